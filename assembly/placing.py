@@ -1,0 +1,123 @@
+"""Placing: where each part stands, found by pushing every joint home from one base part."""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from model.design import Design
+from model.frames import Frame, apart, points, snapped
+from model.joint import Joint
+from model.part import ALL, Part
+from model.solids import Solid
+
+LOOP_GAP = 0.05
+"""A loop of joints closes when its ends are this near, mm."""
+LOOP_ANGLE = math.radians(0.02)
+"""And when their frames are turned by no more than this, rad."""
+
+
+@dataclass(frozen=True)
+class OpenLoop:
+    """A joint whose two parts are held apart by the other joints: by how much (mm, rad) and where (mm)."""
+
+    joint: str
+    gap: float
+    angle: float
+    where: tuple[float, float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Assembly:
+    """Every part where it stands. `frames` carry each part's own frame into the world.
+
+    `loose` names the parts that no chain of joints ties to the base part; they stand at
+    their own frame in the world origin and are left out of every check but connectivity.
+    """
+
+    design: Design
+    frames: Mapping[str, Frame]
+    open_loops: tuple[OpenLoop, ...] = ()
+    loose: tuple[str, ...] = ()
+
+    @cached_property
+    def names(self) -> tuple[str, ...]:
+        """The placed parts, in the design's order."""
+        return tuple(p.name for p in self.design.parts if p.name in self.frames)
+
+    def part(self, name: str) -> Part:
+        """Return a part by name."""
+        return self.design.part[name]
+
+    def solid(self, name: str, done: frozenset[str] = ALL) -> Solid:
+        """Return a part's solid in its own frame, with the stages in `done` behind it."""
+        return self.part(name).solid(done)
+
+    def vertices(self, name: str, done: frozenset[str] = ALL) -> NDArray[np.float64]:
+        """Return a part's corners in the world, mm (N, 3)."""
+        return points(self.frames[name], self.solid(name, done).mesh[0])
+
+    def seat(self, joint: Joint) -> Frame:
+        """Return a joint's seat in the world as part b holds it; z is the way a slides home."""
+        seat: Frame = self.frames[joint.b] @ joint.seat_b
+        return seat
+
+    def axis(self, joint: Joint) -> NDArray[np.float64]:
+        """Return the world direction, unit length, in which part a slides home."""
+        axis: NDArray[np.float64] = self.seat(joint)[:3, 2]
+        return axis
+
+    def moved(self, frame: Frame) -> Assembly:
+        """Return the whole assembly carried by a rigid frame."""
+        return Assembly(self.design, {n: snapped(frame @ f) for n, f in self.frames.items()},
+                        self.open_loops, self.loose)
+
+
+@dataclass
+class _Walk:
+    frames: dict[str, Frame] = field(default_factory=dict)
+    open_loops: list[OpenLoop] = field(default_factory=list)
+
+
+def place(design: Design) -> Assembly:
+    """Place every part by its joints, breadth first from the base part.
+
+    Every joint that is not needed to place a part closes a loop: where its two seats do not
+    meet within LOOP_GAP and LOOP_ANGLE it is kept as an open loop, for the checks to report.
+    """
+    by_part: dict[str, list[Joint]] = {p.name: [] for p in design.parts}
+    for joint in design.joints:
+        by_part[joint.a].append(joint)
+        by_part[joint.b].append(joint)
+    walk = _Walk({design.base: snapped(design.base_frame)})
+    used: set[str] = set()
+    queue = deque([design.base])
+    while queue:
+        here = queue.popleft()
+        for joint in by_part[here]:
+            if joint.name in used:
+                continue
+            used.add(joint.name)
+            other, relative = (joint.b, joint.b_in_a) if joint.a == here else (joint.a, joint.a_in_b)
+            if other in walk.frames:
+                _close(joint, walk)
+            else:
+                walk.frames[other] = snapped(walk.frames[here] @ relative)
+                queue.append(other)
+    loose = tuple(p.name for p in design.parts if p.name not in walk.frames)
+    return Assembly(design, walk.frames, tuple(walk.open_loops), loose)
+
+
+def _close(joint: Joint, walk: _Walk) -> None:
+    one = walk.frames[joint.a] @ joint.seat_a
+    other = walk.frames[joint.b] @ joint.seat_b
+    gap, angle = apart(one, other)
+    if gap > LOOP_GAP or angle > LOOP_ANGLE:
+        x, y, z = ((one[:3, 3] + other[:3, 3]) / 2).tolist()
+        walk.open_loops.append(OpenLoop(joint.name, gap, angle, (x, y, z)))

@@ -1,0 +1,64 @@
+"""The design: what the file says, as frozen objects, ready to be placed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from pathlib import Path
+
+from model.frames import MIRROR_X, Frame, identity, mirrored
+from model.joint import Joint
+from model.part import Part
+
+
+@dataclass(frozen=True)
+class StageSpec:
+    """A glue stage as given: its name, the joints closed in it, and what it must come after."""
+
+    name: str
+    joints: tuple[str, ...]
+    after: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Shop:
+    """What the shop has: its glue's open time, its people, what they may lift."""
+
+    glue: str = "general-purpose aliphatic"
+    open_minutes: float = 10.0
+    people: int = 2
+
+
+@dataclass(frozen=True, eq=False)
+class Design:
+    """A whole design: parts as drawn, joints, the base part and how it stands, stages if given."""
+
+    name: str
+    parts: tuple[Part, ...]
+    joints: tuple[Joint, ...]
+    base: str
+    base_frame: Frame = field(default_factory=identity)
+    """Where the base part stands in the world: z up, the ground at z = 0, mm."""
+    stages: tuple[StageSpec, ...] = ()
+    shop: Shop = field(default_factory=Shop)
+    unit: str = "mm"
+    """The unit a person reads: "mm" or "in"."""
+    source: Path | None = None
+    says: str = ""
+
+    @cached_property
+    def part(self) -> Mapping[str, Part]:
+        """Parts by name."""
+        return {p.name: p for p in self.parts}
+
+    @cached_property
+    def joint(self) -> Mapping[str, Joint]:
+        """Joints by name."""
+        return {j.name: j for j in self.joints}
+
+    def in_the_mirror(self) -> Design:
+        """Return the design as the mirror x -> -x shows it."""
+        joints = tuple(replace(j, seat_a=mirrored(j.seat_a), seat_b=mirrored(j.seat_b)) for j in self.joints)
+        return replace(self, parts=tuple(p.in_the_mirror() for p in self.parts), joints=joints,
+                       base_frame=MIRROR_X @ self.base_frame @ MIRROR_X)

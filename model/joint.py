@@ -1,0 +1,86 @@
+"""Joints: two seats that meet, an axis to slide along, a fit, glued or dry.
+
+A joint does not know where its parts stand. It holds one seat in each part's own frame;
+the joint is home when both seats are one. In a seat the origin lies on the meeting
+plane, +z is the way part `a` slides to go home into part `b`, and x is the long way of
+the tenon's section (or the lap's), y the short way.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Protocol
+
+from model.frames import Frame, inverse, snapped
+from model.part import Blank, Feature, Part
+
+
+@dataclass(frozen=True, eq=False)
+class Joint:
+    """One joint, declared between two named parts.
+
+    `seat_a`, `seat_b`: the seat in each part's own frame (4x4). `fit`: clearance per side,
+    mm. `sizes`: what was given about its sizes, by name, in mm and radians; what is not
+    given follows the trade's proportions. `glued` is False for a dry joint. `travel`: how
+    far the joint is engaged along its axis, mm (filled in when it is cut).
+    """
+
+    name: str
+    kind: str
+    a: str
+    b: str
+    seat_a: Frame
+    seat_b: Frame
+    fit: float = 0.1
+    glued: bool = True
+    sizes: Mapping[str, Any] = field(default_factory=dict)
+    travel: float = 0.0
+    of: str | None = None
+    """The joint this one is a half of (the two halves of a loose tenon)."""
+
+    @property
+    def b_in_a(self) -> Frame:
+        """Return the frame that carries b's own frame into a's, with the joint home."""
+        return snapped(self.seat_a @ inverse(self.seat_b))
+
+    @property
+    def a_in_b(self) -> Frame:
+        """Return the frame that carries a's own frame into b's, with the joint home."""
+        return snapped(self.seat_b @ inverse(self.seat_a))
+
+
+@dataclass(frozen=True, eq=False)
+class Work:
+    """What a joint asks for: features on each part, and parts and joints of its own (a loose tenon)."""
+
+    a: tuple[Feature, ...] = ()
+    b: tuple[Feature, ...] = ()
+    travel: float = 0.0
+    parts: tuple[Part, ...] = ()
+    joints: tuple[Joint, ...] = ()
+
+
+class JointKind(Protocol):
+    """A kind of joint: one file under model/joints/, one line in its registry."""
+
+    @property
+    def name(self) -> str:
+        """What a person writes in a design file, in the trade's words."""
+
+    @property
+    def says(self) -> str:
+        """One line: what it is."""
+
+    @property
+    def sizes(self) -> Mapping[str, str]:
+        """The sizes that may be given, each with one line on its meaning and default; names ending in
+        _angle are angles, all others lengths unless listed in `words`."""
+
+    @property
+    def words(self) -> Mapping[str, tuple[str, ...]]:
+        """The sizes that take a word, with the words they take."""
+
+    def work(self, joint: Joint, a: Blank, b: Blank) -> Work:
+        """Return the features the joint asks for; JointError when a size cannot be cut."""
+        ...

@@ -1,0 +1,50 @@
+"""A straight board with square ends."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from model.frames import Frame, X, Y, Z, frame_of
+from model.part import Blank
+from model.solids import box
+from model.stock import Stock
+
+
+def board(stock: Stock, length: float, width: float | None = None, thickness: float | None = None) -> Blank:
+    """Return a straight board `length` mm long, as wide and thick as its stock unless ripped down."""
+    w = stock.width if width is None else width
+    t = stock.thickness if thickness is None else thickness
+    solid = box((0.0, -w / 2, -t / 2), (length, w / 2, t / 2))
+    return Blank("board", solid, length, w, t, stock, board_places(length, w, t))
+
+
+def board_places(length: float, width: float, thickness: float) -> dict[str, Frame]:
+    """Return the six faces of a board: z out of the wood, x along the grain (across the width on ends)."""
+    return {
+        "start": frame_of((0, 0, 0), -X, Y),
+        "end": frame_of((length, 0, 0), X, Y),
+        "face": frame_of((0, 0, thickness / 2), Z, X),
+        "back": frame_of((0, 0, -thickness / 2), -Z, X),
+        "edge": frame_of((0, width / 2, 0), Y, X),
+        "far edge": frame_of((0, -width / 2, 0), -Y, X),
+    }
+
+
+@dataclass(frozen=True)
+class _Board:
+    name: str = "board"
+    says: str = "a straight board with square ends"
+    sizes: Mapping[str, str] = field(default_factory=lambda: {
+        "length": "along the grain, from shoulder to shoulder where it carries tenons",
+        "width": "where it is ripped narrower than its stock",
+        "thickness": "where it is planed thinner than its stock",
+    })
+    required: frozenset[str] = frozenset({"length"})
+
+    def blank(self, stock: Stock, sizes: Mapping[str, Any]) -> Blank:
+        return board(stock, sizes["length"], sizes.get("width"), sizes.get("thickness"))
+
+
+BOARD = _Board()
