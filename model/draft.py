@@ -36,6 +36,9 @@ class Draft:
     groups: dict[str, str] = field(default_factory=dict)
     joints: list[Joint] = field(default_factory=list)
     stages: list[StageSpec] = field(default_factory=list)
+    base: str = ""
+    base_frame: Frame | None = None
+    """Where the base part stands in the world (z up, ground at z = 0); its place in the drawing unless given."""
 
     def add(self, name: str, blank: Blank, frame: Frame | None = None, *, group: str = "",
             leaves_after: str | None = None) -> None:
@@ -63,7 +66,7 @@ class Draft:
         self.join(name, kind, a, b, inverse(self.layout[a]) @ seat, inverse(self.layout[b]) @ seat,
                   fit=fit, glued=glued, sizes=sizes)
 
-    def finish(self, base: str, base_frame: Frame | None = None, *, shop: Shop | None = None, unit: str = "mm",
+    def finish(self, *, shop: Shop | None = None, unit: str = "mm",
                source: Path | None = None, says: str = "") -> Design:
         """Cut every joint and return the design. Raises JointError, SolidError."""
         cut: dict[str, list[Feature]] = {name: list(own) for name, own in self.own.items()}
@@ -80,7 +83,8 @@ class Draft:
             Part(name, blank, tuple(in_order(cut[name])), self.leaves.get(name), self.groups[name])
             for name, blank in self.blanks.items()
         ]
-        frame = base_frame if base_frame is not None else self.layout.get(base, identity())
+        base = self.base or next(iter(self.blanks))
+        frame = self.base_frame if self.base_frame is not None else self.layout.get(base, identity())
         stages = tuple(self._with_halves(stage, joints) for stage in self.stages)
         return Design(self.name, (*parts, *extra), tuple(joints), base, frame, stages,
                       shop or Shop(), unit, source, says)

@@ -47,6 +47,14 @@ class JointError(DryfitError):
         super().__init__(f"joint {joint}: {key} = {value}; accepted: {accepted}")
 
 
+class DraftError(DryfitError):
+    """A family's option that gives no structure: which option, its value, what would be accepted."""
+
+    def __init__(self, key: str, value: object, accepted: str) -> None:
+        self.key, self.value, self.accepted = key, value, accepted
+        super().__init__(f"{key} = {value}; accepted: {accepted}")
+
+
 class SolidError(DryfitError):
     """A solid that is not one: open, self-crossing, empty or broken by a cut."""
 

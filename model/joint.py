@@ -81,6 +81,14 @@ class JointKind(Protocol):
     def words(self) -> Mapping[str, tuple[str, ...]]:
         """The sizes that take a word, with the words they take."""
 
+    def sink(self, sizes: Mapping[str, Any], a: Blank, b: Blank, seat_a: Frame, seat_b: Frame) -> tuple[float, float]:
+        """Return how far the meeting plane lies inside a's and b's surfaces, mm, for seats that lie on them.
+
+        A design file names places on the surface; a tenon's shoulder stays there (0, 0), a lap
+        or a housing goes in.
+        """
+        ...
+
     def work(self, joint: Joint, a: Blank, b: Blank) -> Work:
         """Return the features the joint asks for; JointError when a size cannot be cut."""
         ...

@@ -54,8 +54,8 @@ class Stock:
 
 
 def _rows(name: str) -> list[dict[str, str]]:
-    with (files("model") / "data" / name).open(encoding="utf-8", newline="") as handle:
-        return list(csv.DictReader(handle))
+    text = (files("model") / "data" / name).read_text(encoding="utf-8")
+    return list(csv.DictReader(text.splitlines()))
 
 
 def _number(text: str) -> float | None:

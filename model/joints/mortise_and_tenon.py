@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -28,7 +29,7 @@ BOTTOM = 2.0
 """Room left at the bottom of a blind mortise, mm (reference section 4: 1.5 to 3)."""
 
 SIZES = {
-    "thickness": "short way of the tenon's section; a third of the mortised piece, less where the shoulders need it, unless given",
+    "thickness": "short way of the tenon's section; a third of the mortised piece unless given",
     "width": "long way of the tenon's section; the tenoned piece less a shoulder each side unless given",
     "depth": "how far the tenon reaches past its shoulder; two thirds of the mortised piece unless given",
     "bottom": "room between the tenon's end and the bottom of a blind mortise; 2 mm unless given",
@@ -56,6 +57,9 @@ class _MortiseAndTenon:
     through: bool
     sizes: Mapping[str, str] = field(default_factory=lambda: SIZES)
     words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    def sink(self, sizes: Mapping[str, Any], a: Blank, b: Blank, seat_a: Frame, seat_b: Frame) -> tuple[float, float]:
+        return 0.0, 0.0
 
     def work(self, joint: Joint, a: Blank, b: Blank) -> Work:
         sizes = tenon_sizes(joint, a, b, through=self.through)
@@ -108,7 +112,7 @@ def _refuse(joint: Joint, a: Blank, sizes: TenonSizes, room: float, through: boo
 
 
 def across(solid: Solid, seat: Frame, depth: float, axis: int) -> float:
-    """Return how wide a solid is through a seat's axis line, mm, along the seat's x (0) or y (1), at a depth along z."""
+    """Return how wide a solid is through a seat's axis line, mm, along its x (0) or y (1), `depth` mm along z."""
     middle = points(seat, (0.0, 0.0, depth))
     way = seat[:3, axis]
     return solid.chord(middle, way) + solid.chord(middle, -way)
