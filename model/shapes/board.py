@@ -28,7 +28,7 @@ def board_places(length: float, width: float, thickness: float) -> dict[str, Fra
         "face": frame_of((0, 0, thickness / 2), Z, X),
         "back": frame_of((0, 0, -thickness / 2), -Z, X),
         "edge": frame_of((0, width / 2, 0), Y, X),
-        "far edge": frame_of((0, -width / 2, 0), -Y, X),
+        "far_edge": frame_of((0, -width / 2, 0), -Y, X),
     }
 
 
