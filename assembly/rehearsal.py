@@ -1,0 +1,51 @@
+"""The rehearsal: one whole run over a design, from placing to plan."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from assembly.checks import check
+from assembly.contacts import Patch, contacts
+from assembly.findings import Finding, by_harm
+from assembly.placing import Assembly, place
+from assembly.plan import Plan
+from assembly.stages import plan
+from model.design import Design
+
+Progress = Callable[[str, float], None]
+"""Called with what is being done and how much of the whole run is behind (0 to 1)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Rehearsal:
+    """What one run over a design found: where all stands, what touches, what is wrong, how it goes together."""
+
+    design: Design
+    assembly: Assembly
+    patches: tuple[Patch, ...]
+    findings: tuple[Finding, ...]
+    plan: Plan
+
+    @property
+    def stops(self) -> int:
+        """How many findings stop the glue-up."""
+        return sum(f.severity == "stop" for f in self.findings)
+
+
+def quiet(_said: str, _behind: float) -> None:
+    """Report no progress."""
+
+
+def rehearse(design: Design, progress: Progress = quiet) -> Rehearsal:
+    """Place the parts, check the fit, work out the order and the stages."""
+    progress("placing the parts", 0.0)
+    assembly = place(design)
+    progress("finding what touches", 0.05)
+    patches = contacts(assembly)
+    progress("checking the fit", 0.3)
+    fit = check(assembly, design.shop)
+    progress("working out the order", 0.6)
+    planned = plan(assembly, design.shop, lambda said, part: progress(said, 0.6 + 0.4 * part))
+    progress("rehearsed", 1.0)
+    return Rehearsal(design, assembly, patches, by_harm((*fit, *planned.findings)), planned)
