@@ -38,7 +38,7 @@ def to_mm(value: object, unit: str = "mm") -> float:
 
 def _text_to_mm(text: str, unit: str) -> float:
     rest, sign = text.strip(), 1.0
-    if rest[:1] in "+-":
+    if rest[:1] in ("+", "-"):
         sign, rest = (-1.0 if rest[0] == "-" else 1.0), rest[1:].strip()
     total, terms = 0.0, 0
     while rest:
