@@ -3,5 +3,6 @@
 from __future__ import annotations
 
 from model.families.family import Family
+from model.families.post_and_rail import POST_AND_RAIL
 
-FAMILIES: dict[str, Family] = {}
+FAMILIES: dict[str, Family] = {f.name: f for f in (POST_AND_RAIL,)}

@@ -1,0 +1,149 @@
+"""Sound designs that every test may import, and each with one named mistake.
+
+Sound ones are functions without arguments listed in SOUND; mistaken ones in MISTAKES,
+each with the one finding it must bring.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+from model.design import Design
+from model.families import FAMILIES
+from model.frames import move
+from model.part import Feature, Part
+from model.shapes.board import board
+from model.stock import Stock, nominals, species
+
+
+def stock(name: str, nominal: str = "2x4", wood: str = "Western redcedar") -> Stock:
+    """Return a stock of a nominal size at its dressed size (PS 20)."""
+    size = nominals()[nominal]
+    return Stock(name, species()[wood], size.thickness, size.width, size)
+
+
+def milled(name: str, thickness: float, width: float, wood: str = "Western redcedar") -> Stock:
+    """Return a stock milled to sizes in mm."""
+    return Stock(name, species()[wood], thickness, width)
+
+
+STOCK = {s.name: s for s in (
+    milled("post", 88.9, 88.9), stock("rail", "2x4"), milled("slat", 19.0, 64.0),
+    stock("segment", "2x6"), stock("leg", "2x4"), milled("ring", 38.0, 90.0),
+)}
+
+
+def made(family: str, name: str, **options: Any) -> Design:
+    """Return a family's design with the zoo's stock, options in mm and degrees."""
+    kind = FAMILIES[family]
+    draft = kind.draft(name, kind.options.model_validate(options, context={"unit": "mm"}), STOCK)
+    return draft.finish()
+
+
+# -- sound ----------------------------------------------------------------------------------------
+
+
+@cache
+def trestle() -> Design:
+    """Two posts and one rail."""
+    return made("post and rail", "trestle", posts_across=1, length=900.0, height=500.0, long_levels=[250.0])
+
+
+@cache
+def frame() -> Design:
+    """Four posts, two levels of rails each way, blind tenons."""
+    return made("post and rail", "frame")
+
+
+@cache
+def frame_through() -> Design:
+    """Four posts, through tenons both ways, levels apart."""
+    return made("post and rail", "frame through", long_joint="through tenon", cross_joint="through tenon")
+
+
+@cache
+def frame_level() -> Design:
+    """Four posts whose rails meet at one level, so that their tenons are short."""
+    return made("post and rail", "frame level", long_levels=[350.0], cross_levels=[350.0])
+
+
+@cache
+def grid() -> Design:
+    """Three by three posts."""
+    return made("post and rail", "grid", posts_along=3, posts_across=3, length=2400.0, width=1600.0)
+
+
+@cache
+def row() -> Design:
+    """Four posts in a row, stages left to the plan."""
+    return made("post and rail", "row", posts_along=4, posts_across=1, length=3600.0, stages=False)
+
+
+SOUND: dict[str, Callable[[], Design]] = {f.__name__: f for f in (
+    trestle, frame, frame_through, frame_level, grid, row)}
+
+
+# -- with one mistake -----------------------------------------------------------------------------
+
+
+def changed(design: Design, part: str, change: Callable[[Part], Part]) -> Design:
+    """Return the design with one part changed."""
+    return replace(design, parts=tuple(change(p) if p.name == part else p for p in design.parts))
+
+
+def refeatured(part: Part, role: str, change: Callable[[Feature], Feature], joint: str | None = None) -> Part:
+    """Return the part with its features of a role (and a joint) changed."""
+    return replace(part, features=tuple(
+        change(f) if f.role == role and joint in (None, f.joint) else f for f in part.features))
+
+
+def mortise_shifted(mm: float = 2.0) -> Design:
+    """The trestle, the mortise of post_1 cut `mm` too high: the tenon runs into its end."""
+    return changed(trestle(), "post_1", lambda p: refeatured(
+        p, "mortise", lambda f: replace(f, solid=f.solid.moved(move(x=mm)))))
+
+
+def tenon_long(mm: float = 5.0) -> Design:
+    """The trestle, one tenon `mm` too long for its mortise: it runs `mm` less the 2 mm of room into the wood."""
+    def longer(f: Feature) -> Feature:
+        return replace(f, solid=f.solid.joined(f.solid.moved(move(x=mm))))
+
+    return changed(trestle(), "long_rail_01", lambda p: refeatured(p, "tenon", longer, "long_rail_01_end"))
+
+
+def mortise_missing() -> Design:
+    """The trestle, the mortise of post_2 never cut."""
+    return changed(trestle(), "post_2", lambda p: replace(p, features=()))
+
+
+def rail_short(mm: float = 4.0) -> Design:
+    """The frame, one long rail cut `mm` short between its shoulders: its loop of joints does not close."""
+    design = frame()
+    rail = design.part["long_rail_01"]
+    short = board(rail.blank.stock, rail.blank.length - mm)
+    back = move(x=-mm)
+    joints = tuple(
+        replace(j, seat_a=back @ j.seat_a) if j.name == "long_rail_01_end" else j for j in design.joints)
+    parts = changed(design, "long_rail_01", lambda p: replace(p, blank=short, features=tuple(
+        replace(f, solid=f.solid.moved(back), frame=back @ f.frame) if f.joint == "long_rail_01_end" else f
+        for f in p.features)))
+    return replace(parts, joints=joints)
+
+
+def part_loose() -> Design:
+    """The trestle and a board that no joint ties to it."""
+    design = trestle()
+    return replace(design, parts=(*design.parts, Part("stray", board(STOCK["rail"], 300.0))))
+
+
+MISTAKES: dict[str, tuple[Callable[[], Design], str]] = {
+    "mortise_shifted": (mortise_shifted, "interference"),
+    "tenon_long": (tenon_long, "interference"),
+    "mortise_missing": (mortise_missing, "interference"),
+    "rail_short": (rail_short, "gap"),
+    "part_loose": (part_loose, "unmatched"),
+}
+"""Each mistake by name: the design, and the kind of finding it must bring."""
