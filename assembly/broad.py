@@ -1,0 +1,52 @@
+"""The broad phase: which parts stand near enough to each other to be looked at closely."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+BATCH = 1_000_000
+"""Candidate pairs looked at in one go: bounds the memory, whatever the number of boxes."""
+
+
+def near_pairs(low: Floats, high: Floats, slack: float) -> Ints:
+    """Return the pairs i < j of boxes (N, 3) that come within `slack` mm of each other, sorted, (P, 2).
+
+    A negative slack asks for boxes that overlap by more than that in every direction.
+    Swept along the axis on which the boxes lie most apart; memory stays below BATCH pairs.
+    """
+    if len(low) < 2:
+        return np.empty((0, 2), dtype=np.int64)
+    axis = min(range(3), key=lambda k: int(_reach(low[:, k], high[:, k], slack)[1].sum()))
+    order, count = _reach(low[:, axis], high[:, axis], slack)
+    low, high = low[order], high[order]
+    found = [_overlapping(low, high, slack, *span, count) for span in _spans(count)]
+    pairs = np.sort(order[np.concatenate(found)], axis=1)
+    return pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))]
+
+
+def _reach(low: Floats, high: Floats, slack: float) -> tuple[Ints, Ints]:
+    """Return the order of boxes along an axis and, in that order, how many later ones start within reach of each."""
+    order = np.argsort(low, kind="stable")
+    last = np.searchsorted(low[order], high[order] + slack, side="right")
+    return order, np.maximum(last - np.arange(1, len(low) + 1), 0)
+
+
+def _spans(count: Ints) -> list[tuple[int, int]]:
+    """Cut the boxes into runs of about BATCH candidate pairs each."""
+    total = np.cumsum(count)
+    cuts = np.searchsorted(total, np.arange(BATCH, int(total[-1]) + BATCH, BATCH))
+    ends = np.unique(np.minimum(np.append(cuts + 1, len(count)), len(count)))
+    starts = np.concatenate([[0], ends[:-1]])
+    return [(int(s), int(e)) for s, e in zip(starts, ends, strict=True)]
+
+
+def _overlapping(low: Floats, high: Floats, slack: float, start: int, end: int, count: Ints) -> Ints:
+    here = count[start:end]
+    i = np.repeat(np.arange(start, end), here)
+    j = i + 1 + np.arange(len(i)) - np.repeat(np.cumsum(here) - here, here)
+    near = np.all((low[i] <= high[j] + slack) & (low[j] <= high[i] + slack), axis=1)
+    return np.column_stack([i[near], j[near]])
