@@ -20,6 +20,19 @@ LONGEST = 100_000.0
 LENGTH_ACCEPTED = 'a length such as "38 mm", "7 1/2 in", "8 ft 2 in", or a bare number in the file\'s unit'
 ANGLE_ACCEPTED = 'an angle in degrees such as 15 or "15 deg"'
 
+
+class LengthError(ValueError):
+    """A value that is no length; `accepted` says what would be."""
+
+    accepted = LENGTH_ACCEPTED
+
+
+class AngleError(ValueError):
+    """A value that is no angle; `accepted` says what would be."""
+
+    accepted = ANGLE_ACCEPTED
+
+
 _NUMBER = r"(?:\d+\s+\d+/\d+|\d+/\d+|\d+(?:\.\d+)?|\.\d+)"
 _TERM = re.compile(rf"({_NUMBER})\s*(mm|cm|m|in|ft|\"|')?(?![A-Za-z])\s*")
 
@@ -27,12 +40,15 @@ _TERM = re.compile(rf"({_NUMBER})\s*(mm|cm|m|in|ft|\"|')?(?![A-Za-z])\s*")
 def to_mm(value: object, unit: str = "mm") -> float:
     """Return a length in mm; ValueError says what would be accepted. `unit` is that of bare numbers."""
     if isinstance(value, bool) or not isinstance(value, (int, float, str)):
-        raise ValueError("not a length")
-    mm = _text_to_mm(value, unit) if isinstance(value, str) else float(value) * UNITS[unit]
+        raise LengthError("not a length")
+    try:
+        mm = _text_to_mm(value, unit) if isinstance(value, str) else float(value) * UNITS[unit]
+    except OverflowError as error:
+        raise LengthError("not a finite length") from error
     if not math.isfinite(mm):
-        raise ValueError("not a finite length")
+        raise LengthError("not a finite length")
     if abs(mm) > LONGEST:
-        raise ValueError(f"longer than {LONGEST / 1000:.0f} m")
+        raise LengthError(f"longer than {LONGEST / 1000:.0f} m")
     return round(mm, 9)
 
 
@@ -44,14 +60,14 @@ def _text_to_mm(text: str, unit: str) -> float:
     while rest:
         match = _TERM.match(rest)
         if match is None or len(text) > 60:
-            raise ValueError("not a length")
+            raise LengthError("not a length")
         name = {'"': "in", "'": "ft", None: unit if terms == 0 else None}.get(match[2], match[2])
         if name is None:
-            raise ValueError("not a length")
+            raise LengthError("not a length")
         total += _number(match[1]) * UNITS[name]
         terms, rest = terms + 1, rest[match.end():]
     if not terms:
-        raise ValueError("not a length")
+        raise LengthError("not a length")
     return sign * total
 
 
@@ -59,20 +75,22 @@ def _number(text: str) -> float:
     try:
         return float(sum(Fraction(p) for p in text.split()))
     except ZeroDivisionError as error:
-        raise ValueError("a fraction over nothing") from error
+        raise LengthError("a fraction over nothing") from error
 
 
 def to_radians(value: object) -> float:
     """Return an angle in radians from degrees; ValueError when it is none."""
     if isinstance(value, bool) or not isinstance(value, (int, float, str)):
-        raise ValueError("not an angle")
+        raise AngleError("not an angle")
+    if isinstance(value, int) and abs(value) > 360:
+        raise AngleError("not an angle between -360 and 360 degrees")
     text = str(value).strip().removesuffix("degrees").removesuffix("deg").removesuffix("°").strip()
     try:
         degrees = float(text)
     except ValueError as error:
-        raise ValueError("not an angle") from error
+        raise AngleError("not an angle") from error
     if not math.isfinite(degrees) or abs(degrees) > 360.0:
-        raise ValueError("not an angle between -360 and 360 degrees")
+        raise AngleError("not an angle between -360 and 360 degrees")
     return math.radians(degrees)
 
 
@@ -83,7 +101,7 @@ def _length(value: Any, info: ValidationInfo) -> float:
 def _positive(value: Any, info: ValidationInfo) -> float:
     mm = _length(value, info)
     if mm <= 0:
-        raise ValueError("a length must be more than nothing")
+        raise LengthError("a length must be more than nothing")
     return mm
 
 
