@@ -1,0 +1,241 @@
+"""The command dryfit: rehearse, check, plan, export, start.
+
+Exit status: 0 nothing stops the glue-up, 1 at least one finding does, 2 the input cannot be
+used or the output not written, 3 dryfit itself failed, 130 interrupted. What was asked for
+goes to standard output, progress and errors to standard error.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import signal
+import sys
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from types import FrameType
+from typing import TYPE_CHECKING, NoReturn
+
+from exports.names import printable
+
+if TYPE_CHECKING:
+    from assembly.rehearsal import Rehearsal
+    from exports.progress import Progress
+
+    Commands = argparse._SubParsersAction[argparse.ArgumentParser]
+    Does = Callable[[argparse.Namespace], int]
+
+FORMATS = ("stl", "obj", "glb")
+"""The mesh formats, named here so that the command can speak of them before it loads what writes them."""
+
+FINE, STOPPED, UNUSABLE, FAILED, INTERRUPTED, TERMINATED, UNHEARD = 0, 1, 2, 3, 130, 143, 141
+"""Exit statuses; the last three follow the shell: 128 and the number of the signal."""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command on its arguments and return its exit status."""
+    try:
+        with _heeding_termination():
+            return _carried_out(_arguments().parse_args(argv))
+    except SystemExit as end:
+        return end.code if isinstance(end.code, int) else FINE
+    except KeyboardInterrupt:
+        print("dryfit: interrupted", file=sys.stderr)
+        return INTERRUPTED
+    except BrokenPipeError:
+        with suppress(OSError, ValueError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return UNHEARD
+
+
+def _carried_out(asked: argparse.Namespace) -> int:
+    from model.errors import DesignError, DryfitError
+
+    try:
+        status: int = asked.does(asked)
+        sys.stdout.flush()
+        return status
+    except DesignError as error:
+        return _complain(*error.lines())
+    except DryfitError as error:
+        return _complain(str(error))
+    except MemoryError:
+        return _complain("the design needs more memory than there is")
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        return _complain(f"{error.filename or 'standard output'}: {error.strerror or error}")
+    except Exception:
+        import traceback
+
+        traceback.print_exc()
+        print("dryfit: failed, and not over your design: this is a fault of dryfit", file=sys.stderr)
+        return FAILED
+
+
+def _complain(*lines: str) -> int:
+    for line in lines:
+        print(printable(line), file=sys.stderr)
+    return UNUSABLE
+
+
+@contextmanager
+def _heeding_termination() -> Iterator[None]:
+    """Let a polite request to end unwind the run, so that nothing half-written stays."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGTERM, _end)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+def _end(_number: int, _frame: FrameType | None) -> NoReturn:
+    raise SystemExit(TERMINATED)
+
+
+def _arguments() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="dryfit", description="The dry fit that cannot be done on the bench: rehearses the glue-up of one large "
+        "structure of lumber and glue.", epilog="Exit status: 0 nothing stops the glue-up, 1 something does, "
+        "2 the input cannot be used.")
+    parser.add_argument("--version", action=_Version, nargs=0, help="say which dryfit this is")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    rehearse = _command(commands, "rehearse", _rehearse, "everything: checks, plan, pictures, meshes, report")
+    rehearse.add_argument("-o", dest="folder", metavar="DIR", type=_path,
+                          help="where to write (out/ and the file's name unless given)")
+    for name, does, says in (("check", _check, "findings only"),
+                             ("plan", _plan, "the stages, the motion of every piece, times")):
+        _command(commands, name, does, says).add_argument("--json", action="store_true", help="as JSON, alone")
+    export = _command(commands, "export", _export, "meshes: each part, each stage, the whole")
+    export.add_argument("-o", dest="folder", metavar="DIR", type=_path, required=True, help="where to write")
+    export.add_argument("--as", dest="formats", metavar="FORMATS", type=_formats, default=FORMATS,
+                        help="which formats, with commas between: " + ",".join(FORMATS))
+    start = commands.add_parser("start", help="a commented design file to begin from")
+    start.add_argument("family", nargs="*", metavar="FAMILY", help="a family of structures; lists them when left out")
+    start.add_argument("-o", dest="file", metavar="FILE", type=_path, help="a file that does not exist yet")
+    start.set_defaults(does=_start)
+    return parser
+
+
+def _command(commands: Commands, name: str, does: Does, says: str) -> argparse.ArgumentParser:
+    parser = commands.add_parser(name, help=says, description=f"{says[0].upper()}{says[1:]}.")
+    parser.add_argument("file", metavar="FILE", type=_path, help="a design file")
+    parser.set_defaults(does=does)
+    return parser
+
+
+class _Version(argparse.Action):
+    def __call__(self, parser: argparse.ArgumentParser, *_given: object) -> None:
+        from exports.version import version
+
+        print(f"dryfit {version()}")
+        parser.exit()
+
+
+def _path(given: str) -> Path:
+    if not given:
+        raise argparse.ArgumentTypeError("an empty name; accepted: a path")
+    return Path(given)
+
+
+def _formats(given: str) -> tuple[str, ...]:
+    asked = [name.strip().lower() for name in given.split(",")]
+    for name in asked:
+        if name not in FORMATS:
+            raise argparse.ArgumentTypeError(f"{name!r} is no format; accepted: {', '.join(FORMATS)}")
+    return tuple(name for name in FORMATS if name in asked)
+
+
+def _rehearsed(file: Path, said: Progress) -> Rehearsal:
+    from assembly.rehearsal import rehearse
+    from exports.progress import share
+    from model.reader import read
+
+    said("reading the design", 0.0)
+    design = read(file)
+    return rehearse(design, share(said, 0.05, 1.0))
+
+
+def _status(rehearsal: Rehearsal) -> int:
+    return STOPPED if rehearsal.stops else FINE
+
+
+def _rehearse(asked: argparse.Namespace) -> int:
+    from exports.progress import progress, share
+    from exports.report import report, show_on
+    from exports.results import write_everything
+
+    folder = asked.folder or Path("out") / (asked.file.stem or "design")
+    with progress(sys.stderr) as said:
+        rehearsal = _rehearsed(asked.file, share(said, 0.0, 0.4))
+        hindrance = write_everything(rehearsal, folder, share(said, 0.4, 1.0))
+    show_on(sys.stdout, report(rehearsal))
+    if hindrance is not None:
+        print(f"There are no pictures. {hindrance}", file=sys.stderr)
+    print(f"\nWritten to {printable(str(folder))}: report.txt, findings.json, plan.json, manifest.json, meshes/"
+          + ("" if hindrance else ", pictures/"))
+    return _status(rehearsal)
+
+
+def _check(asked: argparse.Namespace) -> int:
+    from exports.findings_json import findings_json, text
+    from exports.progress import progress
+    from exports.report import report, show_on
+
+    with progress(sys.stderr) as said:
+        rehearsal = _rehearsed(asked.file, said)
+    if asked.json:
+        sys.stdout.write(text(findings_json(rehearsal)))
+    else:
+        show_on(sys.stdout, report(rehearsal, parts=False, stages=False))
+    return _status(rehearsal)
+
+
+def _plan(asked: argparse.Namespace) -> int:
+    from exports.findings_json import plan_json, text
+    from exports.progress import progress
+    from exports.report import report, show_on
+
+    with progress(sys.stderr) as said:
+        rehearsal = _rehearsed(asked.file, said)
+    if asked.json:
+        sys.stdout.write(text(plan_json(rehearsal)))
+    else:
+        show_on(sys.stdout, report(rehearsal, parts=False))
+    return _status(rehearsal)
+
+
+def _export(asked: argparse.Namespace) -> int:
+    from exports.progress import progress, share
+    from exports.report import verdict
+    from exports.results import write_export
+
+    with progress(sys.stderr) as said:
+        rehearsal = _rehearsed(asked.file, share(said, 0.0, 0.6))
+        write_export(rehearsal, asked.folder, asked.formats, share(said, 0.6, 1.0))
+    print(f"Meshes ({', '.join(asked.formats)}) and manifest.json written to {printable(str(asked.folder))}.")
+    if rehearsal.stops:
+        print(verdict(rehearsal.findings), file=sys.stderr)
+    return _status(rehearsal)
+
+
+def _start(asked: argparse.Namespace) -> int:
+    from exports.start import listing, starter, write_new
+
+    if not asked.family:
+        if asked.file is not None:
+            return _complain("start -o: which family? " + listing().strip().replace("\n", "; "))
+        sys.stdout.write(listing())
+        return FINE
+    text = starter(" ".join(asked.family))
+    if asked.file is None:
+        sys.stdout.write(text)
+    else:
+        write_new(asked.file, text)
+        print(f"Written: {printable(str(asked.file))}. Rehearse it with: dryfit rehearse {printable(str(asked.file))}")
+    return FINE

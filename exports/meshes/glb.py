@@ -1,0 +1,92 @@
+"""Binary glTF 2.0: metres, y up; whole > group > part by name; parts alike share one mesh.
+
+In the file the design's x stays x, up (z) becomes y, and away from the viewer (y) becomes -z.
+The turn stands in the root node alone; below it every matrix is the part's frame in metres.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from exports.meshes.figure import Figure, Piece
+from exports.woods import linear, tone
+from model.frames import Frame, X, turn
+
+METRES = 1e-3
+"""Metres in a millimetre."""
+BASE = "\0scene"
+"""The scene graph's own base, which no part can be called; it is not written."""
+ROUGHNESS = 0.75
+"""How dull planed wood looks, 0 to 1 (by eye)."""
+
+
+class _Glb:
+    name = "glb"
+    says = "binary glTF with names and hierarchy, m, y up"
+
+    def write(self, figure: Figure, path: Path) -> list[Path]:
+        import trimesh
+
+        scene = trimesh.Scene(base_frame=BASE)
+        root = _free(figure.name, {*(g.name for g in figure.groups), *(p.name for p in figure.pieces)})
+        scene.graph.update(frame_to=root, frame_from=BASE, matrix=turn(X, -np.pi / 2))
+        shapes = _shapes(figure)
+        scene.geometry.update(shapes)
+        for group in figure.groups:
+            above = root
+            if group.name:
+                above = group.name
+                scene.graph.update(frame_to=above, frame_from=root, matrix=np.eye(4))
+            for piece in group.pieces:
+                scene.graph.update(frame_to=piece.name, frame_from=above, matrix=in_metres(piece.frame),
+                                   geometry=_shape_name(piece))
+        file = path.parent / f"{path.name}.glb"
+        file.write_bytes(scene.export(file_type="glb", include_normals=False, tree_postprocessor=_signed))
+        return [file]
+
+
+def in_metres(frame: Frame) -> Frame:
+    """Return a frame with its origin in metres instead of millimetres."""
+    out = np.array(frame, dtype=np.float64)
+    out[:3, 3] *= METRES
+    return out
+
+
+def _free(name: str, taken: set[str]) -> str:
+    while name in taken:
+        name += " (whole)"
+    return name
+
+
+def _shape_name(piece: Piece) -> str:
+    return f"{piece.solid.key.hex()} {piece.species}"
+
+
+def _shapes(figure: Figure) -> dict[str, Any]:
+    import trimesh
+    from trimesh.visual import TextureVisuals
+    from trimesh.visual.material import PBRMaterial
+
+    woods = {wood: PBRMaterial(name=wood, baseColorFactor=[*linear(tone(wood)), 1.0], metallicFactor=0.0,
+                               roughnessFactor=ROUGHNESS) for wood in {p.species for p in figure.pieces}}
+    made: dict[str, Any] = {}
+    for piece in figure.pieces:
+        if _shape_name(piece) not in made:
+            vertices, faces = piece.solid.mesh
+            made[_shape_name(piece)] = trimesh.Trimesh(
+                vertices * METRES, np.array(faces), process=False,
+                visual=TextureVisuals(material=woods[piece.species]), metadata={"first": piece.name})
+    return made
+
+
+def _signed(tree: dict[str, Any]) -> None:
+    """Say who wrote the file, and call every mesh after the first part of its shape."""
+    tree["asset"]["generator"] = "dryfit"
+    for mesh in tree["meshes"]:
+        mesh["name"] = mesh.pop("extras", {}).get("first", mesh["name"])
+
+
+GLB = _Glb()

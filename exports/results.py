@@ -1,0 +1,57 @@
+"""What a run leaves in its folder, written whole or not at all."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from exports.findings_json import findings_json, plan_json, text
+from exports.folder import MANIFEST, inventory, kept, whole
+from exports.manifest import manifest
+from exports.meshes import FORMATS, write_meshes
+from exports.progress import Progress, share
+from exports.report import plain, report
+
+if TYPE_CHECKING:
+    from assembly.rehearsal import Rehearsal
+
+EVERYTHING = ("report.txt", "findings.json", "plan.json", "meshes", "pictures", MANIFEST)
+"""What a rehearsal makes anew in its folder."""
+MESHES = ("meshes", MANIFEST)
+"""What an export makes anew in its folder."""
+
+
+def write_everything(rehearsal: Rehearsal, target: Path, progress: Progress) -> str | None:
+    """Write report, findings, plan, meshes and pictures; return what keeps pictures from being drawn, if anything.
+
+    Raises FolderError, and then leaves nothing behind.
+    """
+    from exports.pictures import can_draw, write_pictures
+
+    with whole(target, EVERYTHING) as fresh:
+        write_meshes(rehearsal, fresh, tuple(FORMATS), share(progress, 0.0, 0.3))
+        hindrance = can_draw()
+        if hindrance is None:
+            write_pictures(rehearsal, fresh, share(progress, 0.3, 1.0))
+        _write(fresh / "report.txt", plain(report(rehearsal)))
+        _write(fresh / "findings.json", text(findings_json(rehearsal)))
+        _write(fresh / "plan.json", text(plan_json(rehearsal)))
+        _finish(rehearsal, fresh, [])
+    return hindrance
+
+
+def write_export(rehearsal: Rehearsal, target: Path, formats: Sequence[str], progress: Progress) -> None:
+    """Write the meshes in the formats asked for. Raises FolderError, and then leaves nothing behind."""
+    with whole(target, MESHES) as fresh:
+        write_meshes(rehearsal, fresh, formats, progress)
+        _finish(rehearsal, fresh, kept(target, MESHES))
+
+
+def _finish(rehearsal: Rehearsal, fresh: Path, others: Sequence[str]) -> None:
+    files = sorted({*inventory(fresh), *others, MANIFEST})
+    _write(fresh / MANIFEST, text(manifest(rehearsal, files)))
+
+
+def _write(path: Path, content: str) -> None:
+    path.write_text(content, encoding="utf-8", errors="replace")
