@@ -76,8 +76,9 @@ class Draft:
             work = self._work(joint)
             cut[joint.a].extend(work.a)
             cut[joint.b].extend(work.b)
-            extra.extend(work.parts)
-            joints.append(replace(joint, travel=work.travel))
+            extra.extend(replace(part, leaves_after=self._leaves(joint)) for part in work.parts)
+            joints.append(replace(joint, seat_a=snapped(joint.seat_a @ work.turn),
+                                  seat_b=snapped(joint.seat_b @ work.turn), travel=work.travel))
             joints.extend(work.joints)
         parts = [
             Part(name, blank, tuple(in_order(cut[name])), self.leaves.get(name), self.groups[name])
@@ -88,6 +89,10 @@ class Draft:
         stages = tuple(self._with_halves(stage, joints) for stage in self.stages)
         return Design(self.name, (*parts, *extra), tuple(joints), base, frame, stages,
                       shop or Shop(), unit, source, says)
+
+    def _leaves(self, joint: Joint) -> str | None:
+        """Return the stage after which what stands between two parts leaves: with the first of them, if either does."""
+        return self.leaves.get(joint.a, self.leaves.get(joint.b))
 
     def _work(self, joint: Joint) -> Work:
         kind = KINDS.get(joint.kind)

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
-from model.frames import Frame, inverse, snapped
+from model.frames import Frame, identity, inverse, snapped
 from model.part import Blank, Feature, Part
 
 
@@ -59,6 +59,9 @@ class Work:
     travel: float = 0.0
     parts: tuple[Part, ...] = ()
     joints: tuple[Joint, ...] = ()
+    turn: Frame = field(default_factory=identity)
+    """Turns both seats about their own origin (seat @ turn), so that z is the way part a really slides; the
+    parts stand where they stood. Only a tenon that leans in its shoulder asks for it."""
 
 
 class JointKind(Protocol):

@@ -94,6 +94,11 @@ class Solid:
         """Whether nothing is left."""
         return bool(self.manifold.is_empty())
 
+    @cached_property
+    def pieces(self) -> int:
+        """How many separate pieces of wood it is; hollows inside a piece are not counted."""
+        return sum(1 for piece in self.manifold.decompose() if piece.volume() > 0)
+
     def moved(self, frame: Frame) -> Solid:
         """Return the solid carried by a frame (mirroring frames are allowed)."""
         return _made("moved", (self.key, _digest(frame)),
@@ -191,6 +196,23 @@ def hull(corners: ArrayLike) -> Solid:
     return _made("hull", (_digest(at),), lambda: manifold3d.Manifold.hull_points(np.ascontiguousarray(at)))
 
 
+def loft(sections: ArrayLike) -> Solid:
+    """Return the solid through sections (K, N, 3), mm: convex, alike in corners, counter-clockwise seen from the last.
+
+    Each quadrilateral between two sections is cut in two triangles.
+    """
+    rings = np.asarray(sections, dtype=np.float64)
+    count, corners = rings.shape[:2]
+    fan = [(0, i, i + 1) for i in range(1, corners - 1)]
+    last = (count - 1) * corners
+    triangles = [(a, c, b) for a, b, c in fan] + [(last + a, last + b, last + c) for a, b, c in fan]
+    for low in range(0, last, corners):
+        for i in range(corners):
+            j = (i + 1) % corners
+            triangles += [(low + i, low + j, low + corners + j), (low + i, low + corners + j, low + corners + i)]
+    return polyhedron(rings.reshape(-1, 3), triangles)
+
+
 def silhouette(solid: Solid, frame: Frame, clearance: float, low: float, high: float) -> Solid:
     """Return the outline of a solid seen along a frame's z, widened by a clearance, swept from low to high.
 
@@ -223,8 +245,8 @@ def arc_points(radius: float, start: float, end: float) -> NDArray[np.float64]:
 
 def polyhedron(vertices: ArrayLike, triangles: ArrayLike) -> Solid:
     """Return the solid a closed, outward-facing triangle mesh bounds; SolidError when it bounds none."""
-    v = np.ascontiguousarray(vertices, dtype=np.float64)
-    t = np.ascontiguousarray(triangles, dtype=np.uint64)
+    v = np.array(vertices, dtype=np.float64, order="C")
+    t = np.array(triangles, dtype=np.uint64, order="C")
 
     def make() -> manifold3d.Manifold:
         mesh = manifold3d.Mesh64(v, t)

@@ -2,39 +2,53 @@
 
 Part `a` carries the tenon, part `b` the mortise. Defaults: tenon a third of the mortised
 piece in thickness, no wider than five times its thickness, two thirds of the mortised
-piece deep when blind (common practice, reference section 4), 2 mm short of the bottom.
-The shoulder may lean: a tenon along the joint's axis then meets a face at an angle.
+piece deep when blind, 2 mm short of the bottom (common practice, no source; which of the two
+pieces the third refers to is disputed, so it can be given).
+The shoulder may lean: the tenon then stands square to the face it meets, or runs along the
+grain of the piece it grows from (`run = "grain"`).
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 
 from model.errors import JointError
-from model.frames import Frame, Z, directions, inverse, points
+from model.frames import Frame, Z, directions, identity, inverse, turn
 from model.joint import Joint, Work
+from model.joints.measures import LEAST_WOOD, STEEPEST, ahead, positive, refuse_fit, slope, span
+from model.joints.tenons import (
+    BOTTOM,
+    DEEP,
+    SHOULDER_LEAST,
+    WIDTH_MOST,
+    Section,
+    cope,
+    flush,
+    inside,
+    section,
+    tenon_on,
+    too_deep,
+)
 from model.part import Blank, Feature
-from model.solids import FAR, OVERSHOOT, ROOT, Solid, box
+from model.solids import OVERSHOOT, ROOT, Solid
 
-SHOULDER_LEAST = 3.0
-"""Least shoulder left beside a tenon by default, mm (common practice, no source)."""
-WIDTH_MOST = 5.0
-"""A tenon is at most this many times as wide as thick (reference section 4)."""
-BOTTOM = 2.0
-"""Room left at the bottom of a blind mortise, mm (reference section 4: 1.5 to 3)."""
+__all__ = ["BLIND", "BOTTOM", "SHOULDER_LEAST", "THROUGH", "WIDTH_MOST", "TenonSizes", "tenon_sizes"]
 
 SIZES = {
     "thickness": "short way of the tenon's section; a third of the mortised piece unless given",
     "width": "long way of the tenon's section; the tenoned piece less a shoulder each side unless given",
-    "depth": "how far the tenon reaches past its shoulder; two thirds of the mortised piece unless given",
+    "depth": "how far the tenon reaches past its shoulder; two thirds of the mortised piece, or through it, unless "
+             "given",
     "bottom": "room between the tenon's end and the bottom of a blind mortise; 2 mm unless given",
     "shift": "how far the tenon lies off the middle, along its width",
     "offset": "how far the tenon lies off the middle, along its thickness",
+    "run": "square: the tenon stands square to the face it enters, the default; grain: it runs along the grain of "
+           "the piece it grows from, and slides that way",
 }
 
 
@@ -49,6 +63,11 @@ class TenonSizes:
     shift: float
     offset: float
 
+    @property
+    def section(self) -> Section:
+        """The tenon's section in its seat."""
+        return section(self.width, self.thickness, self.shift, self.offset)
+
 
 @dataclass(frozen=True)
 class _MortiseAndTenon:
@@ -56,94 +75,102 @@ class _MortiseAndTenon:
     says: str
     through: bool
     sizes: Mapping[str, str] = field(default_factory=lambda: SIZES)
-    words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    words: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: {"run": ("square", "grain")})
 
     def sink(self, sizes: Mapping[str, Any], a: Blank, b: Blank, seat_a: Frame, seat_b: Frame) -> tuple[float, float]:
         return 0.0, 0.0
 
     def work(self, joint: Joint, a: Blank, b: Blank) -> Work:
-        sizes = tenon_sizes(joint, a, b, through=self.through)
-        reach = sizes.depth + (OVERSHOOT if self.through else sizes.bottom)
-        tenon = prism_on(joint.seat_a, sizes, 0.0, -ROOT, sizes.depth)
-        mortise = prism_on(joint.seat_b, sizes, joint.fit, -OVERSHOOT, reach)
+        refuse_fit(joint)
+        lean = _lean(joint, a)
+        leaning = replace(joint, seat_a=joint.seat_a @ lean, seat_b=joint.seat_b @ lean)
+        rise = math.tan(math.acos(min(1.0, float(lean[2, 2])))) * math.hypot(a.width, a.thickness) / 2
+        sizes = tenon_sizes(leaning, a, b, through=self.through, rise=rise)
+        tenon, mortise = _pair(leaning, a, b, sizes, through=self.through, rise=rise)
         return Work(
-            a=(*cope(joint, a), Feature(f"tenon of {joint.name}", "add", rooted(joint, a, tenon), "tenon",
-                                        joint.name, frame=joint.seat_a)),
-            b=(Feature(f"mortise of {joint.name}", "cut", mortise, "mortise", joint.name, frame=joint.seat_b),),
+            a=(*cope(joint, a), Feature(f"tenon of {joint.name}", "add", tenon, "tenon", joint.name,
+                                        frame=leaning.seat_a)),
+            b=(Feature(f"mortise of {joint.name}", "cut", mortise, "mortise", joint.name, frame=leaning.seat_b),),
             travel=sizes.depth,
+            turn=lean,
         )
 
 
-def tenon_sizes(joint: Joint, a: Blank, b: Blank, *, through: bool) -> TenonSizes:
-    """Return the tenon's sizes: what was given, else the trade's proportions; JointError when it cannot be."""
+def tenon_sizes(joint: Joint, a: Blank, b: Blank, *, through: bool, rise: float = 0.0) -> TenonSizes:
+    """Return the tenon's sizes: what was given, else the trade's proportions; JointError when it cannot be.
+
+    `rise`: how far a leaning shoulder stands above or below its middle, mm.
+    """
     given = joint.sizes
     shift, offset = given.get("shift", 0.0), given.get("offset", 0.0)
-    room = b.solid.chord(points(joint.seat_b, (shift, offset, 0.0)), directions(joint.seat_b, Z))
+    room = ahead(b, joint.seat_b, shift, offset)
     if room <= 0:
-        raise JointError(joint.name, "into", "a place beside the wood", f"a place on {joint.b}")
-    breadth = across(b.solid, joint.seat_b, min(1.0, room / 2), 1)
-    short_way = across(a.solid, joint.seat_a, -ROOT, 1)
-    thickness = given.get("thickness", min(breadth / 3.0, short_way - 2 * SHOULDER_LEAST))
-    long_way = across(a.solid, joint.seat_a, -ROOT, 0)
-    width = given.get("width", min(long_way - 2 * max(SHOULDER_LEAST, thickness / 4), WIDTH_MOST * thickness))
+        raise JointError(joint.name, "into", "a place beside the wood", f"a place on the wood of {joint.b}")
     bottom = 0.0 if through else given.get("bottom", BOTTOM)
-    depth = given.get("depth", room if through else room * 2.0 / 3.0)
-    sizes = TenonSizes(thickness, width, depth, bottom, shift, offset)
-    _refuse(joint, a, sizes, room, through)
-    return sizes
+    if bottom < 0:
+        raise JointError(joint.name, "bottom", f"{bottom:.2f} mm", "0 mm or more")
+    depth = positive(joint, "depth", given.get("depth", room if through else DEEP * min(room, b.width)))
+    if depth + bottom > room - (0.0 if through else LEAST_WOOD) + 1e-6:
+        raise too_deep(joint, joint.b, depth, room, bottom + (0.0 if through else LEAST_WOOD))
+    if depth >= a.length:
+        raise JointError(joint.name, "depth", f"{depth:.2f} mm", f"less than {joint.a} is long ({a.length:.2f} mm)")
+    x, y = (_window(joint, a, axis, depth, rise) for axis in (0, 1))
+    breadth = _breadth(b, joint.seat_b, room)
+    short_way = 2 * min(y[1] - offset, offset - y[0])
+    thickness = positive(joint, "thickness", given.get("thickness", min(breadth / 3.0, short_way - 2 * SHOULDER_LEAST)))
+    long_way = 2 * min(x[1] - shift, shift - x[0])
+    width = given.get("width", min(long_way - 2 * max(SHOULDER_LEAST, thickness / 4), WIDTH_MOST * thickness))
+    for key, value, most in (("thickness", thickness, short_way), ("width", width, long_way)):
+        if not 0 < value <= most + 1e-6:
+            raise JointError(joint.name, key, f"{value:.2f} mm",
+                             f"more than 0 mm and at most {max(0.0, most):.2f} mm, what {joint.a} has there")
+    return TenonSizes(thickness, width, depth, bottom, shift, offset)
 
 
-def _refuse(joint: Joint, a: Blank, sizes: TenonSizes, room: float, through: bool) -> None:
-    for key in ("thickness", "width", "depth"):
-        value = getattr(sizes, key)
-        if not value > 0:
-            raise JointError(joint.name, key, f"{value:.2f} mm", "more than 0 mm")
-    for key, axis, middle in (("thickness", 1, sizes.offset), ("width", 0, sizes.shift)):
-        value = getattr(sizes, key)
-        most = across(a.solid, joint.seat_a, -ROOT, axis) - 2 * abs(middle)
-        if value > most + 1e-6:
-            raise JointError(joint.name, key, f"{value:.2f} mm", f"at most {most:.2f} mm, the size of {joint.a} there")
-    if sizes.depth + sizes.bottom > room - (0.0 if through else 1.0) + 1e-6:
-        least = room - sizes.bottom - (0.0 if through else 1.0)
-        raise JointError(joint.name, "depth", f"{sizes.depth:.2f} mm",
-                         f"at most {least:.2f} mm, {joint.b} is {room:.2f} mm through there")
-    if sizes.depth >= a.length:
-        raise JointError(joint.name, "depth", f"{sizes.depth:.2f} mm", f"less than {joint.a} is long")
+def _lean(joint: Joint, a: Blank) -> Frame:
+    """Return the turn that carries the seat's z onto the tenoned piece's grain; none unless asked for."""
+    if joint.sizes.get("run", "square") != "grain":
+        return identity()
+    grain = directions(inverse(joint.seat_a), a.grain)
+    grain = grain if grain[2] > 0 else -grain
+    angle = math.acos(min(1.0, float(grain[2])))
+    if angle > STEEPEST:
+        raise JointError(joint.name, "run", "grain", f"square: the grain of {joint.a} leans {math.degrees(angle):.1f} "
+                                                     f"degrees from the way into {joint.b}, 60 at most")
+    return identity() if angle < 1e-9 else turn(np.cross(Z, grain), angle)
 
 
-def across(solid: Solid, seat: Frame, depth: float, axis: int) -> float:
-    """Return how wide a solid is through a seat's axis line, mm, along its x (0) or y (1), `depth` mm along z."""
-    middle = points(seat, (0.0, 0.0, depth))
-    way = seat[:3, axis]
-    return solid.chord(middle, way) + solid.chord(middle, -way)
+def _window(joint: Joint, a: Blank, axis: int, depth: float, rise: float) -> tuple[float, float]:
+    """Return where along x or y a tenon can lie so that it can be sawn out of the piece, root and end, mm."""
+    low, high = span(a, joint.seat_a, axis, ROOT + rise)
+    if high - low <= 0:
+        raise JointError(joint.name, "from", f"a place {joint.a} does not reach", f"a place on an end of {joint.a}")
+    drift = float(slope(a, joint.seat_a)[axis]) * depth
+    return low + max(0.0, drift), high + min(0.0, drift)
 
 
-def prism_on(seat: Frame, sizes: TenonSizes, fit: float, low: float, high: float) -> Solid:
-    """Return the tenon's section, widened by `fit` each side, swept along a seat's z, in the part's frame."""
-    w, t = sizes.width / 2 + fit, sizes.thickness / 2 + fit
-    return box((sizes.shift - w, sizes.offset - t, low), (sizes.shift + w, sizes.offset + t, high)).moved(seat)
+def _breadth(b: Blank, seat: Frame, room: float) -> float:
+    """Return how wide the mortised piece is along a seat's y, a little under its surface, mm."""
+    under = seat[:3, 3] + min(1.0, room / 2) * seat[:3, 2]
+    return b.solid.chord(under, seat[:3, 1]) + b.solid.chord(under, -seat[:3, 1])
 
 
-def rooted(joint: Joint, a: Blank, tenon: Solid) -> Solid:
-    """Return the tenon without what its root would show outside a body that meets it at an angle."""
-    square = abs(float(joint.seat_a[:3, 2] @ a.grain)) > 1.0 - 1e-9
-    if square:
-        return tenon
-    behind = box((-FAR, -FAR, -2 * ROOT), (FAR, FAR, -1e-3)).moved(joint.seat_a)
-    return tenon.cut(behind.cut(a.solid))
-
-
-def cope(joint: Joint, a: Blank) -> tuple[Feature, ...]:
-    """Return the cut that brings a's end to the meeting plane, where its blank runs past it."""
-    local = points(inverse(joint.seat_a), a.solid.mesh[0])
-    past = local[:, 2] > 1e-6
-    near = np.hypot(local[:, 0], local[:, 1]) < math.hypot(a.width, a.thickness) * 4
-    if not np.any(past & near):
-        return ()
-    reach = float(local[past & near, 2].max()) + OVERSHOOT
-    wide = math.hypot(a.width, a.thickness) * 4
-    waste = box((-wide, -wide, 0.0), (wide, wide, reach)).moved(joint.seat_a)
-    return (Feature(f"shoulder of {joint.name}", "cut", waste, "shoulder", joint.name, frame=joint.seat_a),)
+def _pair(joint: Joint, a: Blank, b: Blank, sizes: TenonSizes, *, through: bool,
+          rise: float) -> tuple[Solid, Solid]:
+    """Return the tenon in a's frame and its mortise in b's."""
+    of, wide = sizes.section, sizes.section.widened(joint.fit)
+    inside(joint, b, wide, sizes.depth, None if through else sizes.bottom)
+    opening = -OVERSHOOT - rise
+    if not through:
+        tenon = tenon_on(a, joint.seat_a, of, sizes.depth, ROOT + rise)
+        return tenon, wide.swept(joint.seat_b, opening, sizes.depth + sizes.bottom)
+    half = sizes.depth / 2
+    exits = [half + ahead(b, joint.seat_b, x, y, half) for x, y in (*wide.corners, (sizes.shift, sizes.offset))]
+    mortise = wide.swept(joint.seat_b, opening, max(exits) + OVERSHOOT)
+    if "depth" in joint.sizes or max(exits) - min(exits) < 1e-6:
+        return tenon_on(a, joint.seat_a, of, sizes.depth, ROOT + rise), mortise
+    tenon = tenon_on(a, joint.seat_a, of, max(exits) + 1.0, ROOT + rise)
+    return flush(joint, tenon, b, of, half, max(exits) + 2.0), mortise
 
 
 BLIND = _MortiseAndTenon("blind tenon", "a tenon that stops inside the mortised piece", through=False)

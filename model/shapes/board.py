@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from model.errors import SolidError
 from model.frames import Frame, X, Y, Z, frame_of
 from model.part import Blank
 from model.solids import box
@@ -14,10 +15,23 @@ from model.stock import Stock
 
 def board(stock: Stock, length: float, width: float | None = None, thickness: float | None = None) -> Blank:
     """Return a straight board `length` mm long, as wide and thick as its stock unless ripped down."""
-    w = stock.width if width is None else width
-    t = stock.thickness if thickness is None else thickness
+    w, t = ripped(stock, width, thickness)
+    if not length > 0:
+        raise SolidError(f"a board needs a length, not {length:.2f} mm")
     solid = box((0.0, -w / 2, -t / 2), (length, w / 2, t / 2))
     return Blank("board", solid, length, w, t, stock, board_places(length, w, t))
+
+
+def ripped(stock: Stock, width: float | None, thickness: float | None) -> tuple[float, float]:
+    """Return the width and thickness a blank is sawn to, its stock's unless given, mm; SolidError when the stock has
+    less."""
+    w = stock.width if width is None else width
+    t = stock.thickness if thickness is None else thickness
+    for word, value, most in (("wide", w, stock.width), ("thick", t, stock.thickness)):
+        if not 0 < value <= most + 1e-6:
+            raise SolidError(f"{value:.2f} mm {word} cannot be had from {stock.name}; accepted: more than 0, "
+                             f"at most {most:.2f} mm")
+    return w, t
 
 
 def board_places(length: float, width: float, thickness: float) -> dict[str, Frame]:
