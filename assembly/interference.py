@@ -1,0 +1,208 @@
+"""Interference: wood where other wood already is, and how deep.
+
+Two parts that merely touch must never be told to collide, so one of the two is shrunk by
+a hair first; what is still left in common is measured by its least width and the hair is
+added back. Both are shrunk in turn, so the answer does not depend on which comes first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import manifold3d
+import numpy as np
+from numpy.typing import NDArray
+
+from assembly.broad import near_pairs
+from assembly.facets import facets
+from assembly.placing import Assembly
+from assembly.shrink import DELTA, shrunk
+from assembly.standing import REMEMBERED, Meeting, meetings, standing
+from model.frames import directions, inverse, points
+from model.part import ALL
+from model.solids import Solid
+
+Floats = NDArray[np.float64]
+
+TOLERANCE = 0.025
+"""Wood this deep in other wood, mm, is an overlap; less is a touch. A little above DELTA, to clear rounding."""
+CRUMB = 1e-6
+"""Pieces of common wood smaller than this, mm³, are rounding."""
+WAYS_MOST = 400
+"""How many edge directions a piece's width is tried across, at most; larger faces always are."""
+
+
+@dataclass(frozen=True, eq=False)
+class Overlap:
+    """One place where two parts are in the same wood.
+
+    `depth`: the shortest push that would clear it, mm, across its least width; `where` its
+    centre (3,) and `along` the unit direction (3,) of the least width, in the world, from a
+    towards b; `volume` mm³. `told` is False where both parts have walls too thin to decide:
+    `depth` is then the most it can be.
+    """
+
+    a: str
+    b: str
+    depth: float
+    where: Floats
+    volume: float
+    told: bool
+    along: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class _Bite:
+    """An overlap in the first part's own frame."""
+
+    depth: float
+    where: Floats
+    volume: float
+    told: bool
+    along: Floats
+
+
+def overlaps(assembly: Assembly, done: frozenset[str] = ALL, names: Sequence[str] | None = None) -> tuple[Overlap, ...]:
+    """Return every place where two of the named parts (all placed parts when None) are in the same wood.
+
+    Deepest first. `done` names the stages behind the parts. Promised: an overlap deeper than
+    TOLERANCE in every direction is found, and faces that touch or stand clear are not.
+    Not promised: the depth of an overlap that is no box, which is the width of its hull.
+    """
+    return _overlaps(assembly, done, assembly.names if names is None else tuple(names))
+
+
+@lru_cache(maxsize=64)
+def _overlaps(assembly: Assembly, done: frozenset[str], names: tuple[str, ...]) -> tuple[Overlap, ...]:
+    stand = standing(assembly, done, names)
+    pairs = near_pairs(stand.low, stand.high, -DELTA)
+    found: list[Overlap] = []
+    for (i, j), meeting in zip(pairs.tolist(), meetings(stand, pairs), strict=True):
+        frame = stand.frames[i]
+        found.extend(
+            Overlap(names[i], names[j], bite.depth, points(frame, bite.where), bite.volume, bite.told,
+                    directions(frame, bite.along))
+            for bite in bites(meeting)
+        )
+    return tuple(sorted(found, key=lambda o: (-round(o.depth, 6), o.a, o.b, -o.volume)))
+
+
+@lru_cache(maxsize=REMEMBERED)
+def bites(meeting: Meeting) -> tuple[_Bite, ...]:
+    """Return where two shapes are in the same wood, in the first one's own frame; most often nowhere."""
+    if _parted(meeting):
+        return ()
+    a, b = meeting.a.manifold, _carried(meeting.b, meeting.frame)
+    small_a, small_b = shrunk(meeting.a), shrunk(meeting.b)
+    if small_a is None and small_b is None:
+        return _untold(a ^ b, meeting)
+    by_a = [] if small_a is None else _pieces(small_a.manifold ^ b)
+    by_b = [] if small_b is None else _pieces(a ^ _carried(small_b, meeting.frame))
+    deep = (_facing(bite, meeting) for bite in _agreed(by_a, by_b))
+    return tuple(bite for bite in deep if bite.depth > TOLERANCE)
+
+
+def _carried(solid: Solid, frame: Floats) -> manifold3d.Manifold:
+    return solid.manifold.transform(np.ascontiguousarray(frame[:3]))
+
+
+def _parted(meeting: Meeting) -> bool:
+    """Whether a face of one holds the two apart, or nearly: then nothing in common is as wide as the hair."""
+    return _held_off(meeting.a, meeting.b, meeting.frame) or _held_off(meeting.b, meeting.a, inverse(meeting.frame))
+
+
+def _held_off(one: Solid, other: Solid, frame: Floats) -> bool:
+    normals, reach = _fronts(one)
+    near = other.mesh[0] @ (normals @ frame[:3, :3]).T
+    return bool(np.any(near.min(axis=0) + normals @ frame[:3, 3] >= reach - DELTA))
+
+
+@lru_cache(maxsize=8192)
+def _fronts(solid: Solid) -> tuple[Floats, Floats]:
+    """Return the ways (F, 3) the shape's larger faces look and how far (F,) the shape reaches along each."""
+    flat = facets(solid)
+    largest = np.argsort(-flat.areas, kind="stable")[:WAYS_MOST]
+    normals = np.unique(np.round(flat.normals[largest], 9), axis=0)
+    return normals, (solid.mesh[0] @ normals.T).max(axis=0)
+
+
+def _pieces(common: manifold3d.Manifold) -> list[_Bite]:
+    if common.is_empty() or common.volume() < CRUMB:
+        return []
+    made = [_measured(piece) for piece in common.decompose() if piece.volume() > CRUMB]
+    return sorted(made, key=lambda bite: -bite.depth)
+
+
+def _measured(piece: manifold3d.Manifold) -> _Bite:
+    width, along = least_width(piece)
+    mesh = piece.to_mesh64()
+    corners, triangles = np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts, dtype=np.int64)
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    p, q, r = (corners[triangles[:, k]] - low for k in range(3))
+    six = np.einsum("ij,ij->i", p, np.cross(q, r))
+    centre = low + ((p + q + r) * six[:, None]).sum(axis=0) / (4.0 * six.sum())
+    return _Bite(width + DELTA, np.clip(centre, low, high), float(piece.volume()), True, along)
+
+
+def least_width(piece: manifold3d.Manifold) -> tuple[float, Floats]:
+    """Return the least width of a solid's hull, mm, and its direction.
+
+    The width of a convex solid is least across one of its faces or across two of its edges
+    (the rotating-caliper argument of Houle & Toussaint, 1988); beyond WAYS_MOST edge
+    directions the width is the least of those tried, so never too small.
+    """
+    mesh = piece.hull().to_mesh64()
+    corners, triangles = np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts, dtype=np.int64)
+    at = corners[triangles]
+    sides = (np.roll(at, -1, axis=1) - at).reshape(-1, 3)
+    faces = np.cross(at[:, 1] - at[:, 0], at[:, 2] - at[:, 0])
+    edges = _ways(sides)
+    across = np.cross(edges[:, None, :], edges[None, :, :]).reshape(-1, 3)
+    ways = np.vstack([_ways(faces), _ways(across)])
+    span = corners @ ways.T
+    widths = span.max(axis=0) - span.min(axis=0)
+    least = int(np.argmin(widths))
+    return float(widths[least]), ways[least]
+
+
+def _ways(vectors: Floats) -> Floats:
+    """Return the different directions among vectors, longest vectors first, each once whichever way it points."""
+    length = np.linalg.norm(vectors, axis=1)
+    order = np.argsort(-length, kind="stable")
+    order = order[length[order] > 1e-9 * max(1.0, float(length.max(initial=0.0)))]
+    ways = vectors[order] / length[order, None]
+    lead = np.take_along_axis(ways, np.argmax(np.abs(ways) > 1e-6, axis=1)[:, None], axis=1)
+    ways = ways * np.where(lead < 0, -1.0, 1.0)
+    _, first = np.unique(np.round(ways, 6), axis=0, return_index=True)
+    different: Floats = ways[np.sort(first)][:WAYS_MOST]
+    return different
+
+
+def _agreed(by_a: list[_Bite], by_b: list[_Bite]) -> list[_Bite]:
+    """Pair what shrinking the one and shrinking the other found, and take the middle of their depths."""
+    left = list(by_b)
+    agreed: list[_Bite] = []
+    for bite in by_a:
+        if not left:
+            agreed.append(bite)
+            continue
+        k = min(range(len(left)), key=lambda n: float(np.linalg.norm(left[n].where - bite.where)))
+        twin = left.pop(k)
+        agreed.append(replace(bite, depth=(bite.depth + twin.depth) / 2, volume=(bite.volume + twin.volume) / 2,
+                              where=(bite.where + twin.where) / 2))
+    return agreed + left
+
+
+def _facing(bite: _Bite, meeting: Meeting) -> _Bite:
+    """Turn the direction so that it points from a towards b."""
+    middle = points(meeting.frame, meeting.b.bounds.mean(axis=0)) - meeting.a.bounds.mean(axis=0)
+    return bite if float(middle @ bite.along) >= 0 else replace(bite, along=-bite.along)
+
+
+def _untold(common: manifold3d.Manifold, meeting: Meeting) -> tuple[_Bite, ...]:
+    """Judge two shapes that cannot be shrunk: clear when nothing in common is as wide as the hair, else untold."""
+    pieces = _pieces(common)
+    deep = [replace(_facing(b, meeting), depth=b.depth - DELTA, told=False) for b in pieces]
+    return tuple(b for b in deep if b.depth > DELTA)
