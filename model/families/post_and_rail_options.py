@@ -34,7 +34,7 @@ class PostAndRailOptions(Options):
     tenon_thickness: Size | None = Field(
         default=None, description="thickness of every tenon; a third of the post unless given")
     tenon_depth: Size | None = Field(
-        default=None, description="reach of the blind tenons; two thirds of the post unless given, less where they meet")
+        default=None, description="reach of blind tenons; two thirds of the post unless given, less where they meet")
     slats: int = Field(default=0, ge=0, le=400, description="slats in each bay between neighbouring posts")
     slats_run: Literal["along", "across", "up"] = Field(
         default="along", description="along: over the top cross rails; across: over the top long rails; "

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from model.joints.mortise_and_tenon import BOTTOM, SHOULDER_LEAST, WIDTH_MOST
+from model.joints.tenons import BOTTOM, SHOULDER_LEAST, WIDTH_MOST
 from model.stock import Stock
 
 WALL = 8.0
