@@ -44,7 +44,7 @@ class _Glb:
                 scene.graph.update(frame_to=piece.name, frame_from=above, matrix=in_metres(piece.frame),
                                    geometry=_shape_name(piece))
         file = path.parent / f"{path.name}.glb"
-        file.write_bytes(scene.export(file_type="glb", include_normals=False, tree_postprocessor=_signed))
+        file.write_bytes(scene.export(file_type="glb", include_normals=False, tree_postprocessor=_finished))
         return [file]
 
 
@@ -67,26 +67,36 @@ def _shape_name(piece: Piece) -> str:
 
 def _shapes(figure: Figure) -> dict[str, Any]:
     import trimesh
-    from trimesh.visual import TextureVisuals
-    from trimesh.visual.material import PBRMaterial
 
-    woods = {wood: PBRMaterial(name=wood, baseColorFactor=[*linear(tone(wood)), 1.0], metallicFactor=0.0,
-                               roughnessFactor=ROUGHNESS) for wood in {p.species for p in figure.pieces}}
     made: dict[str, Any] = {}
     for piece in figure.pieces:
         if _shape_name(piece) not in made:
             vertices, faces = piece.solid.mesh
-            made[_shape_name(piece)] = trimesh.Trimesh(
-                vertices * METRES, np.array(faces), process=False,
-                visual=TextureVisuals(material=woods[piece.species]), metadata={"first": piece.name})
+            made[_shape_name(piece)] = trimesh.Trimesh(vertices * METRES, np.array(faces), process=False,
+                                                       metadata={"first": piece.name, "species": piece.species})
     return made
 
 
-def _signed(tree: dict[str, Any]) -> None:
-    """Say who wrote the file, and call every mesh after the first part of its shape."""
+def _finished(tree: dict[str, Any]) -> None:
+    """Say who wrote the file, call every mesh after the first part of its shape, and give it its wood.
+
+    The materials are put in here because the library's own writer takes two woods of one tone for one.
+    """
     tree["asset"]["generator"] = "dryfit"
+    woods: list[str] = []
     for mesh in tree["meshes"]:
-        mesh["name"] = mesh.pop("extras", {}).get("first", mesh["name"])
+        about = mesh.pop("extras")
+        mesh["name"] = about["first"]
+        if about["species"] not in woods:
+            woods.append(about["species"])
+        for primitive in mesh["primitives"]:
+            primitive["material"] = woods.index(about["species"])
+    tree["materials"] = [_material(wood) for wood in woods]
+
+
+def _material(wood: str) -> dict[str, Any]:
+    return {"name": wood, "pbrMetallicRoughness": {
+        "baseColorFactor": [*linear(tone(wood)), 1.0], "metallicFactor": 0.0, "roughnessFactor": ROUGHNESS}}
 
 
 GLB = _Glb()

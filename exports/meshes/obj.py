@@ -1,15 +1,22 @@
-"""Wavefront OBJ with its material library: named objects, one material a species, millimetres, z up."""
+"""Wavefront OBJ with its material library: named objects, one material a species, millimetres, z up.
+
+Written here, not by the mesh library: its writer names instances after their shape and takes
+two woods of one tone for one. Format: Wavefront's "Object Files (.obj)" and "MTL material
+format" as commonly reprinted.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from exports.meshes.figure import Figure, Piece
+from exports.meshes.figure import Figure
 from exports.names import safe_names
 from exports.woods import tone
+from model.frames import points
 
 DIGITS = 7
 """Digits behind the point of a coordinate, mm."""
@@ -20,40 +27,31 @@ class _Obj:
     says = "OBJ with names and wood materials, mm"
 
     def write(self, figure: Figure, path: Path) -> list[Path]:
-        import trimesh
-        from trimesh.exchange.obj import export_obj
-
-        called = safe_names(piece.name for piece in figure.pieces)
-        woods = _materials(figure)
-        scene = trimesh.Scene()
-        for piece in figure.pieces:
-            mesh = _mesh(piece, woods[piece.species])
-            scene.add_geometry(mesh, geom_name=called[piece.name], node_name=called[piece.name], transform=piece.frame)
-        library = f"{path.name}.mtl"
-        text, files = export_obj(scene, include_normals=False, return_texture=True, digits=DIGITS, mtl_name=library,
-                                 header="dryfit: millimetres, z up")
-        written = [path.parent / f"{path.name}.obj", path.parent / library]
-        written[0].write_text(text + "\n", encoding="utf-8")
-        written[1].write_bytes(files[library] + b"\n")
-        return written
+        woods = safe_names(piece.species for piece in figure.pieces)
+        scene, library = path.parent / f"{path.name}.obj", path.parent / f"{path.name}.mtl"
+        with scene.open("w", encoding="utf-8", newline="\n") as file:
+            file.write(f"# dryfit: millimetres, z up\nmtllib {library.name}\n")
+            called = safe_names(piece.name for piece in figure.pieces)
+            before = 1
+            for piece in figure.pieces:
+                vertices, faces = piece.solid.mesh
+                file.write(f"o {called[piece.name]}\nusemtl {woods[piece.species]}\n")
+                file.writelines(_lines("v", f"%.{DIGITS}f", points(piece.frame, vertices)))
+                file.writelines(_lines("f", "%d", faces + before))
+                before += len(vertices)
+        library.write_text("".join(_material(called, tone(wood)) for wood, called in woods.items()), encoding="utf-8")
+        return [scene, library]
 
 
-def _materials(figure: Figure) -> dict[str, Any]:
-    from trimesh.visual.material import SimpleMaterial
-
-    species = sorted({piece.species for piece in figure.pieces})
-    called = safe_names(species)
-    return {wood: SimpleMaterial(name=called[wood], diffuse=[*tone(wood), 255], ambient=[*tone(wood), 255],
-                                 specular=[20, 20, 20, 255], glossiness=10.0) for wood in species}
+def _lines(key: str, form: str, rows: NDArray[np.float64] | NDArray[np.int64]) -> Iterator[str]:
+    pattern = f"{key} {form} {form} {form}\n"
+    return (pattern % tuple(row) for row in rows.tolist())
 
 
-def _mesh(piece: Piece, material: Any) -> Any:
-    import trimesh
-    from trimesh.visual import TextureVisuals
-
-    vertices, faces = piece.solid.mesh
-    return trimesh.Trimesh(np.array(vertices), np.array(faces), process=False,
-                           visual=TextureVisuals(material=material))
+def _material(name: str, shade: tuple[int, int, int]) -> str:
+    red, green, blue = (value / 255.0 for value in shade)
+    return (f"newmtl {name}\nKa {red:.5f} {green:.5f} {blue:.5f}\nKd {red:.5f} {green:.5f} {blue:.5f}\n"
+            "Ks 0.02 0.02 0.02\nNs 10\nd 1\nillum 2\n")
 
 
 OBJ = _Obj()
