@@ -41,6 +41,7 @@ class Solid:
     def __init__(self, key: bytes, make: Callable[[], manifold3d.Manifold]) -> None:
         self.key = key
         self._make = make
+        self._ways_out: dict[bytes, tuple[float, Vector] | None] = {}
 
     def __hash__(self) -> int:
         return hash(self.key)
@@ -134,13 +135,24 @@ class Solid:
 
         The point may lie on the surface, the direction then points inward.
         """
-        start = np.asarray(origin, dtype=np.float64)
-        way = unit(direction)
+        out = self.way_out(origin, direction)
+        return 0.0 if out is None else out[0]
+
+    def way_out(self, origin: ArrayLike, direction: ArrayLike) -> tuple[float, Vector] | None:
+        """Return how far the first way out lies from a point inside, mm, and the outward normal there (3,)."""
+        start, way = np.asarray(origin, dtype=np.float64), np.asarray(direction, dtype=np.float64)
+        asked = start.tobytes() + way.tobytes()
+        if asked not in self._ways_out:
+            self._ways_out[asked] = self._way_out(start, unit(way))
+        return self._ways_out[asked]
+
+    def _way_out(self, start: Vector, way: Vector) -> tuple[float, Vector] | None:
         hits = self.manifold.ray_cast(tuple(start - way * FAR), tuple(start + way * FAR))
         for hit in hits:
-            if float(way @ np.asarray(hit.normal)) > 0 and float((np.asarray(hit.position) - start) @ way) > 1e-6:
-                return float((np.asarray(hit.position) - start) @ way) if self._inside(hits, start, way) else 0.0
-        return 0.0
+            normal, distance = np.asarray(hit.normal), float((np.asarray(hit.position) - start) @ way)
+            if float(way @ normal) > 0 and distance > 1e-6:
+                return (distance, normal) if self._inside(hits, start, way) else None
+        return None
 
     @staticmethod
     def _inside(hits: Iterable[Any], start: Vector, way: Vector) -> bool:

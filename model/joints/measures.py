@@ -7,6 +7,7 @@ the way part a slides home.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,6 +69,47 @@ def ahead(blank: Blank, seat: Frame, x: float = 0.0, y: float = 0.0, z: float = 
     way = -seat[:3, 2] if back else seat[:3, 2]
     wood = blank.solid.chord(points(seat, (x, y, z)) + way * SKIN, way)
     return wood + SKIN if wood > 0 else 0.0
+
+
+def across(blank: Blank, seat: Frame, axis: int, z: float, x: float = 0.0, y: float = 0.0) -> tuple[float, float]:
+    """Return from where to where a piece reaches through a point of a seat, mm along its x (0) or y (1)."""
+    at, way = points(seat, (x, y, z)), seat[:3, axis]
+    middle = (x, y)[axis]
+    return middle - blank.solid.chord(at, -way), middle + blank.solid.chord(at, way)
+
+
+@dataclass(frozen=True)
+class FarSide:
+    """The plane on which a piece ends ahead of a seat: its distance along z and its normal, in the seat (3,)."""
+
+    height: float
+    at: tuple[float, float]
+    normal: NDArray[np.float64]
+
+    @property
+    def square(self) -> bool:
+        """Whether it lies square to the seat's z."""
+        return float(np.hypot(self.normal[0], self.normal[1])) < 1e-9
+
+    def distance(self, x: float, y: float) -> float:
+        """Return how far along z the plane lies over a point x, y of the seat, mm."""
+        n = self.normal
+        return float(self.height - (n[0] * (x - self.at[0]) + n[1] * (y - self.at[1])) / n[2])
+
+    def plane(self, seat: Frame) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Return a point of the plane and its normal, out of the wood, in the frame that a seat stands in."""
+        return points(seat, (*self.at, self.height)), directions(seat, self.normal)
+
+
+def far_side(blank: Blank, seat: Frame, x: float = 0.0, y: float = 0.0) -> FarSide | None:
+    """Return where a piece ends ahead of a point of a seat; None beside the wood."""
+    way = seat[:3, 2]
+    start = points(seat, (x, y, SKIN))
+    out = blank.solid.way_out(start, way)
+    if out is None:
+        return None
+    distance, normal = out
+    return FarSide(distance + SKIN, (x, y), directions(inverse(seat), normal))
 
 
 def height(blank: Blank, seat: Frame) -> tuple[float, float]:

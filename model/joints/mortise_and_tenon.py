@@ -20,7 +20,7 @@ import numpy as np
 from model.errors import JointError
 from model.frames import Frame, Z, directions, identity, inverse, turn
 from model.joint import Joint, Work
-from model.joints.measures import LEAST_WOOD, STEEPEST, ahead, positive, refuse_fit, slope, span
+from model.joints.measures import LEAST_WOOD, STEEPEST, across, ahead, positive, refuse_fit, slope, span
 from model.joints.tenons import (
     BOTTOM,
     DEEP,
@@ -103,28 +103,38 @@ def tenon_sizes(joint: Joint, a: Blank, b: Blank, *, through: bool, rise: float 
     """
     given = joint.sizes
     shift, offset = given.get("shift", 0.0), given.get("offset", 0.0)
-    room = ahead(b, joint.seat_b, shift, offset)
+    depth, bottom = _depth(joint, a, b, ahead(b, joint.seat_b, shift, offset), through)
+    x, y = (_window(joint, a, axis, depth, rise) for axis in (0, 1))
+    short_way, long_way = 2 * min(y[1] - offset, offset - y[0]), 2 * min(x[1] - shift, shift - x[0])
+    cheeks = across(b, joint.seat_b, 1, min(1.0, depth / 2))
+    third = min((cheeks[1] - cheeks[0]) / 3.0, short_way - 2 * SHOULDER_LEAST)
+    thickness = _at_most(joint, "thickness", given.get("thickness", third), short_way)
+    shouldered = min(long_way - 2 * max(SHOULDER_LEAST, thickness / 4), WIDTH_MOST * thickness)
+    width = _at_most(joint, "width", given.get("width", shouldered), long_way)
+    return TenonSizes(thickness, width, depth, bottom, shift, offset)
+
+
+def _depth(joint: Joint, a: Blank, b: Blank, room: float, through: bool) -> tuple[float, float]:
+    """Return how far the tenon reaches and the room left below it, mm."""
     if room <= 0:
         raise JointError(joint.name, "into", "a place beside the wood", f"a place on the wood of {joint.b}")
-    bottom = 0.0 if through else given.get("bottom", BOTTOM)
-    if bottom < 0:
+    bottom = 0.0 if through else joint.sizes.get("bottom", BOTTOM)
+    if not bottom >= 0:
         raise JointError(joint.name, "bottom", f"{bottom:.2f} mm", "0 mm or more")
-    depth = positive(joint, "depth", given.get("depth", room if through else DEEP * min(room, b.width)))
-    if depth + bottom > room - (0.0 if through else LEAST_WOOD) + 1e-6:
-        raise too_deep(joint, joint.b, depth, room, bottom + (0.0 if through else LEAST_WOOD))
+    depth = positive(joint, "depth", joint.sizes.get("depth", room if through else DEEP * min(room, b.width)))
+    spare = 0.0 if through else bottom + LEAST_WOOD
+    if depth + spare > room + 1e-6:
+        raise too_deep(joint, joint.b, depth, room, spare)
     if depth >= a.length:
         raise JointError(joint.name, "depth", f"{depth:.2f} mm", f"less than {joint.a} is long ({a.length:.2f} mm)")
-    x, y = (_window(joint, a, axis, depth, rise) for axis in (0, 1))
-    breadth = _breadth(b, joint.seat_b, room)
-    short_way = 2 * min(y[1] - offset, offset - y[0])
-    thickness = positive(joint, "thickness", given.get("thickness", min(breadth / 3.0, short_way - 2 * SHOULDER_LEAST)))
-    long_way = 2 * min(x[1] - shift, shift - x[0])
-    width = given.get("width", min(long_way - 2 * max(SHOULDER_LEAST, thickness / 4), WIDTH_MOST * thickness))
-    for key, value, most in (("thickness", thickness, short_way), ("width", width, long_way)):
-        if not 0 < value <= most + 1e-6:
-            raise JointError(joint.name, key, f"{value:.2f} mm",
-                             f"more than 0 mm and at most {max(0.0, most):.2f} mm, what {joint.a} has there")
-    return TenonSizes(thickness, width, depth, bottom, shift, offset)
+    return depth, bottom
+
+
+def _at_most(joint: Joint, key: str, value: float, most: float) -> float:
+    if not 0 < value <= most + 1e-6:
+        raise JointError(joint.name, key, f"{value:.2f} mm",
+                         f"more than 0 mm and at most {max(0.0, most):.2f} mm, what {joint.a} has there")
+    return value
 
 
 def _lean(joint: Joint, a: Blank) -> Frame:
@@ -147,12 +157,6 @@ def _window(joint: Joint, a: Blank, axis: int, depth: float, rise: float) -> tup
         raise JointError(joint.name, "from", f"a place {joint.a} does not reach", f"a place on an end of {joint.a}")
     drift = float(slope(a, joint.seat_a)[axis]) * depth
     return low + max(0.0, drift), high + min(0.0, drift)
-
-
-def _breadth(b: Blank, seat: Frame, room: float) -> float:
-    """Return how wide the mortised piece is along a seat's y, a little under its surface, mm."""
-    under = seat[:3, 3] + min(1.0, room / 2) * seat[:3, 2]
-    return b.solid.chord(under, seat[:3, 1]) + b.solid.chord(under, -seat[:3, 1])
 
 
 def _pair(joint: Joint, a: Blank, b: Blank, sizes: TenonSizes, *, through: bool,
