@@ -94,7 +94,7 @@ def contacts(assembly: Assembly, done: frozenset[str] = ALL, names: Sequence[str
     `done` names the stages behind the parts. Patches smaller than AREA_LEAST are left out.
     Not found: touches along a line or at a point.
     """
-    return _contacts(assembly, done, assembly.names if names is None else tuple(names))
+    return _contacts(assembly, done, assembly.there(done) if names is None else tuple(names))
 
 
 def joint_area(assembly: Assembly, joint: Joint, done: frozenset[str] = ALL) -> JointArea:

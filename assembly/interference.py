@@ -71,7 +71,7 @@ def overlaps(assembly: Assembly, done: frozenset[str] = ALL, names: Sequence[str
     TOLERANCE in every direction is found, and faces that touch or stand clear are not.
     Not promised: the depth of an overlap that is no box, which is the width of its hull.
     """
-    return _overlaps(assembly, done, assembly.names if names is None else tuple(names))
+    return _overlaps(assembly, done, assembly.there(done) if names is None else tuple(names))
 
 
 @lru_cache(maxsize=64)

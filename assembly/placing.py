@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -51,6 +51,10 @@ class Assembly:
         """The placed parts, in the design's order."""
         return tuple(p.name for p in self.design.parts if p.name in self.frames)
 
+    def there(self, done: frozenset[str] = ALL) -> tuple[str, ...]:
+        """Return the placed parts still there with the stages in `done` behind: temporary ones may have left."""
+        return tuple(n for n in self.names if not _gone(self.part(n), done))
+
     def part(self, name: str) -> Part:
         """Return a part by name."""
         return self.design.part[name]
@@ -85,33 +89,62 @@ class _Walk:
     open_loops: list[OpenLoop] = field(default_factory=list)
 
 
-def place(design: Design) -> Assembly:
-    """Place every part by its joints, breadth first from the base part.
+def place(design: Design, joints: Collection[str] | None = None) -> Assembly:
+    """Place every part by its joints, breadth first from the base part, as in the finished work.
 
     Every joint that is not needed to place a part closes a loop: where its two seats do not
     meet within LOOP_GAP and LOOP_ANGLE it is kept as an open loop, for the checks to report.
+    A temporary part stands where the first of its joints holds it and closes no loop: what it
+    held together may have gone separate ways since.
+
+    With `joints` named, the parts of these joints alone stand as these joints hold them, and
+    all loops count: how the work stands in one stage, two arches in one ring for instance. The
+    base part, or else the first part of these joints, then stands as in the finished work.
     """
-    by_part: dict[str, list[Joint]] = {p.name: [] for p in design.parts}
-    for joint in design.joints:
-        by_part[joint.a].append(joint)
-        by_part[joint.b].append(joint)
-    walk = _Walk({design.base: snapped(design.base_frame)})
+    if joints is None:
+        return _walked(design, design.joints, design.base, design.base_frame, design.parts)
+    held = tuple(j for j in design.joints if j.name in frozenset(joints))
+    names = {n for j in held for n in (j.a, j.b)}
+    parts = tuple(p for p in design.parts if p.name in names)
+    finished = place(design).frames
+    base = design.base if design.base in names else next((p.name for p in parts if p.name in finished), design.base)
+    return _walked(design, held, base, finished.get(base, design.base_frame), parts, all_count=True)
+
+
+def _walked(design: Design, joints: Sequence[Joint], base: str, frame: Frame, parts: Sequence[Part], *,
+            all_count: bool = False) -> Assembly:
+    brief = frozenset() if all_count else frozenset(p.name for p in parts if p.temporary)
+    firm = [j for j in joints if j.a not in brief and j.b not in brief]
+    walk = _Walk({base: snapped(frame)})
+    _reach(firm, deque([base]), walk, close=True)
+    if len(firm) < len(joints):
+        _reach([j for j in joints if j.a in brief or j.b in brief], deque(walk.frames), walk, close=False)
+    loose = tuple(p.name for p in parts if p.name not in walk.frames)
+    return Assembly(design, walk.frames, tuple(walk.open_loops), loose)
+
+
+def _reach(joints: Sequence[Joint], queue: deque[str], walk: _Walk, *, close: bool) -> None:
+    by_part: dict[str, list[Joint]] = {}
+    for joint in joints:
+        by_part.setdefault(joint.a, []).append(joint)
+        by_part.setdefault(joint.b, []).append(joint)
     used: set[str] = set()
-    queue = deque([design.base])
     while queue:
         here = queue.popleft()
-        for joint in by_part[here]:
+        for joint in by_part.get(here, ()):
             if joint.name in used:
                 continue
             used.add(joint.name)
             other, relative = (joint.b, joint.b_in_a) if joint.a == here else (joint.a, joint.a_in_b)
-            if other in walk.frames:
-                _close(joint, walk)
-            else:
+            if other not in walk.frames:
                 walk.frames[other] = snapped(walk.frames[here] @ relative)
                 queue.append(other)
-    loose = tuple(p.name for p in design.parts if p.name not in walk.frames)
-    return Assembly(design, walk.frames, tuple(walk.open_loops), loose)
+            elif close:
+                _close(joint, walk)
+
+
+def _gone(part: Part, done: frozenset[str]) -> bool:
+    return part.leaves_after is not None and (done is ALL or part.leaves_after in done)
 
 
 def _close(joint: Joint, walk: _Walk) -> None:

@@ -53,7 +53,7 @@ class Standing:
 
 def standing(assembly: Assembly, done: frozenset[str] = ALL, names: Sequence[str] | None = None) -> Standing:
     """Return the named parts (every placed part when None) as they stand with the stages in `done` behind them."""
-    return _standing(assembly, done, assembly.names if names is None else tuple(names))
+    return _standing(assembly, done, assembly.there(done) if names is None else tuple(names))
 
 
 @lru_cache(maxsize=64)
