@@ -1,0 +1,207 @@
+"""Taking apart: pieces and groups leave one after another until single units are left.
+
+What can leave the whole can leave any part of the whole, since fewer bodies stand in its
+way; so nothing is lost by letting anything leave as soon as it can, and the verdict does
+not depend on the order tried. Single units go first, light before heavy, those that keep
+the rest in one piece before those that part it; then the smallest group that can leave.
+Source: Wilson & Latombe, Artificial Intelligence 71 (1994), two-handed partitioning.
+Not checked: turning, and motions that need more than two bodies to move at once.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import networkx as nx
+import numpy as np
+from numpy.typing import NDArray
+
+from assembly.blocking import Blocking
+from assembly.directions import tried_for_groups
+
+Array = NDArray[np.float64]
+Group = tuple[int, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Parting:
+    """One step: `leaving` slides off `staying` along `direction` (unit); `inside` takes a group further apart."""
+
+    leaving: Group
+    staying: Group
+    direction: Array
+    inside: Chain | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Chain:
+    """How a set of units comes apart: steps in the order made, and what is left at last.
+
+    `core` is a single unit, or the units that lock each other where nothing could leave.
+    """
+
+    units: Group
+    steps: tuple[Parting, ...]
+    core: Group
+
+    @property
+    def locked(self) -> tuple[Group, ...]:
+        """Every set of units, here or in a group that left, that no motion takes apart."""
+        own = (self.core,) if len(self.core) > 1 else ()
+        return own + tuple(lock for s in self.steps if s.inside for lock in s.inside.locked)
+
+
+def take_apart(blocking: Blocking, among: Sequence[int] | None = None) -> tuple[Chain, ...]:
+    """Return how the units come apart: one chain for each set of units that hang together."""
+    everything = range(len(blocking.units)) if among is None else among
+    web = nx.Graph()
+    web.add_nodes_from(everything)
+    web.add_edges_from((u, v) for u in everything for v in blocking.touching[u] if v in web)
+    rank = blocking.rank.tolist()
+    pieces = sorted((tuple(sorted(c, key=rank.__getitem__)) for c in nx.connected_components(web)),
+                    key=lambda c: (-len(c), rank[c[0]]))
+    return tuple(_Table(blocking, piece).chain() for piece in pieces)
+
+
+@dataclass
+class _Table:
+    """The units still together, and who waits for whom to leave."""
+
+    blocking: Blocking
+    units: Group
+    present: NDArray[np.bool_] = field(init=False)
+    count: int = field(init=False)
+    queue: list[tuple[int, int]] = field(init=False)
+    queued: set[int] = field(init=False)
+    apart: set[int] = field(default_factory=set)
+    """Units that can leave but would part the rest in two."""
+    watched: dict[tuple[int, int], int] = field(default_factory=dict)
+    waiting: dict[int, set[int]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.present = np.zeros(len(self.blocking.units), dtype=bool)
+        self.present[list(self.units)] = True
+        self.count = len(self.units)
+        self.queue, self.queued = [], set()
+        for unit in self.units:
+            self._call(unit)
+
+    def chain(self) -> Chain:
+        """Return how the units come apart."""
+        steps: list[Parting] = []
+        while self.count > 1:
+            step = self._single() or self._group()
+            if step is None:
+                break
+            steps.append(step)
+            self._leave(step.leaving)
+        return Chain(self.units, tuple(steps), self._left())
+
+    def _left(self) -> Group:
+        units = np.array(self.units, dtype=np.int64)
+        return tuple(units[self.present[units]].tolist())
+
+    def _call(self, unit: int) -> None:
+        if unit not in self.queued:
+            self.queued.add(unit)
+            heapq.heappush(self.queue, (int(self.blocking.rank[unit]), unit))
+
+    def _leave(self, group: Group) -> None:
+        self.present[list(group)] = False
+        self.count -= len(group)
+        for gone in group:
+            for unit in self.blocking.touching[gone] | self.waiting.pop(gone, set()):
+                if self.present[unit]:
+                    self.apart.discard(unit)
+                    self._call(unit)
+
+    def _single(self) -> Parting | None:
+        """Return the lightest unit that can leave and keeps the rest together, else one that does not."""
+        while self.queue:
+            _, unit = heapq.heappop(self.queue)
+            self.queued.discard(unit)
+            direction = self._way_out(unit) if self.present[unit] else None
+            if direction is None:
+                continue
+            if not self._parts_the_rest(unit):
+                return self._parting(unit, direction)
+            self.apart.add(unit)
+        for unit in sorted(self.apart, key=self.blocking.rank.__getitem__):
+            self.apart.discard(unit)
+            direction = self._way_out(unit)
+            if direction is not None:
+                return self._parting(unit, direction)
+        return None
+
+    def _parting(self, unit: int, direction: Array) -> Parting:
+        return Parting((unit,), tuple(u for u in self._left() if u != unit), direction)
+
+    def _way_out(self, unit: int) -> Array | None:
+        ways = self.blocking.ways(unit)
+        held = (ways.stopped & self.present[ways.neighbours]).any(axis=1)
+        for way in np.flatnonzero(~held).tolist():
+            watch = self.watched.get((unit, way))
+            if watch is not None and self.present[watch]:
+                continue
+            stopper = self.blocking.stopper(unit, ways.directions[way], self.present)
+            if stopper is None:
+                direction: Array = ways.directions[way]
+                return direction
+            self.watched[unit, way] = stopper
+            self.waiting.setdefault(stopper, set()).add(unit)
+        return None
+
+    def _parts_the_rest(self, unit: int) -> bool:
+        touching = self.blocking.touching
+        sought = {u for u in touching[unit] if self.present[u]}
+        if len(sought) < 2:
+            return False
+        start = sought.pop()
+        seen, front = {unit, start}, [start]
+        while front and sought:
+            near = [v for u in front for v in touching[u] if self.present[v] and v not in seen]
+            seen.update(near)
+            sought.difference_update(near)
+            front = list(dict.fromkeys(near))
+        return bool(sought)
+
+    def _group(self) -> Parting | None:
+        """Return the smallest group that can leave; its lighter side is the one that moves."""
+        left = self._left()
+        axes, ways = self.blocking.all_ways(left)
+        for tier in tried_for_groups(axes, ways):
+            found = [(group, d) for d in tier if (group := self._closed(left, d)) is not None]
+            if found:
+                group, direction = min(found, key=lambda f: (len(f[0]), sum(self.blocking.masses[list(f[0])])))
+                return self._lighter(left, group, direction)
+        return None
+
+    def _closed(self, left: Group, direction: Array) -> Group | None:
+        """Return the smallest group that leaves the others along a direction, or None."""
+        graph = self.blocking.graph(direction, left)
+        while True:
+            ends = sorted(sinks(graph), key=lambda s: (len(s), min(self.blocking.rank[list(s)])))
+            if len(ends[0]) == len(left):
+                return None
+            for end in ends:
+                group = tuple(u for u in left if u in end)
+                edges = self.blocking.stoppers(group, [u for u in left if u not in end], direction)
+                if not edges:
+                    return group
+                graph.add_edges_from(edges)
+
+    def _lighter(self, left: Group, group: Group, direction: Array) -> Parting:
+        others = tuple(u for u in left if u not in set(group))
+        mass = self.blocking.masses
+        if mass[list(group)].sum() > mass[list(others)].sum() * (1 + 1e-9):
+            group, others, direction = others, group, -direction
+        inside = _Table(self.blocking, group).chain() if len(group) > 1 else None
+        return Parting(group, others, direction, inside)
+
+
+def sinks(graph: nx.DiGraph) -> list[frozenset[int]]:
+    """Return the smallest closed sets of a graph of who stops whom: strongly connected, no edge leaving them."""
+    whole = nx.condensation(graph)
+    return [frozenset(whole.nodes[n]["members"]) for n in whole if whole.out_degree(n) == 0]
