@@ -176,7 +176,7 @@ def _rehearse(asked: argparse.Namespace) -> int:
         hindrance = write_everything(rehearsal, folder, share(said, 0.4, 1.0))
     show_on(sys.stdout, report(rehearsal))
     if hindrance is not None:
-        print(f"There are no pictures. {hindrance}", file=sys.stderr)
+        print(f"No pictures: they cannot be drawn on this machine. This would help:\n  {hindrance}", file=sys.stderr)
     print(f"\nWritten to {printable(str(folder))}: report.txt, findings.json, plan.json, manifest.json, meshes/"
           + ("" if hindrance else ", pictures/"))
     return _status(rehearsal)

@@ -100,7 +100,8 @@ def _opening(rehearsal: Rehearsal) -> list[RenderableType]:
     lines = [_paragraph(f"{shown(design.name)}, rehearsed by dryfit {version()}", style=_HEADING)]
     if design.says:
         lines.append(_paragraph(design.says[:2000]))
-    lines.append(_paragraph(f"{pieces}, {words.count(len(design.joints), 'joint')}, {mass(assembly):.1f} kg"))
+    joints = words.count(len(design.joints), "joint")
+    lines.append(_paragraph(f"{pieces}, {joints}, {words.weight(mass(assembly), design.unit)}"))
     lines.append(_paragraph(f"{words.size((high - low).tolist(), design.unit)} "
                             "(left to right, front to back, bottom to top)"))
     return lines
@@ -114,12 +115,12 @@ def _parts_list(rehearsal: Rehearsal) -> list[RenderableType]:
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
     table.add_column("no.", justify="right")
     table.add_column("pieces", ratio=1)
-    table.add_column(f"length × width × thickness, {rehearsal.design.unit}", justify="right")
-    table.add_column("stock", max_width=30)
+    table.add_column(f"size, {rehearsal.design.unit}", justify="right")
+    table.add_column("stock", max_width=36)
     table.add_column("board feet", justify="right")
     for group in groups:
         _row(table, group, rehearsal.design.unit)
-    lines = [_heading("Pieces"), table]
+    lines = [_heading("Pieces"), table, _paragraph("Size: length over the tenons × width × thickness.")]
     feet = [g.board_feet for g in groups]
     if any(f is not None for f in feet):
         lines.append(_paragraph(f"{sum(f for f in feet if f):.1f} board feet in all, before waste."))
@@ -129,10 +130,10 @@ def _parts_list(rehearsal: Rehearsal) -> list[RenderableType]:
 def _row(table: Table, group: Alike, unit: str) -> None:
     from rich.text import Text
 
-    part, feet = group.first, group.board_feet
+    part, stock, feet = group.first, group.first.blank.stock, group.board_feet
     name = called(group.parts) + (" (leaves again)" if part.temporary else "")
     table.add_row(str(len(group.parts)), Text(name), words.size(as_cut(part), unit).removesuffix(f" {unit}"),
-                  Text(shown(part.blank.stock.name)), "" if feet is None else f"{feet:.1f}")
+                  Text(f"{shown(stock.name)}, {shown(stock.species.name)}"), "" if feet is None else f"{feet:.1f}")
 
 
 def _findings(rehearsal: Rehearsal) -> list[RenderableType]:
@@ -162,7 +163,7 @@ def _finding(finding: Finding, box: words.Box, unit: str) -> list[RenderableType
 
 def _amount(amount: Amount, unit: str) -> str:
     value = amount.value
-    named = {"mm": words.fine(value, unit), "deg": f"{value:.2f}°", "kg": f"{value:.1f} kg",
+    named = {"mm": words.fine(value, unit), "deg": f"{value:.2f}°", "kg": words.weight(value, unit),
              "min": f"{value:.1f} min", "mm2": f"{value / 100:.1f} cm²", "mm3": f"{value / 1000:.1f} cm³"}
     return named.get(amount.unit, f"{value:g} {printable(amount.unit)}".rstrip())
 
@@ -181,14 +182,15 @@ def _stages(rehearsal: Rehearsal) -> list[RenderableType]:
 def _stage(stage: Stage, rehearsal: Rehearsal) -> list[RenderableType]:
     unit = rehearsal.design.unit
     waits = f", after stage {words.several([str(n) for n in stage.needs], most=9)}" if stage.needs else ""
-    lines = [_paragraph(f"\nStage {stage.number}: {shown(stage.name)}{waits}", style=_HEADING)]
+    lines = [_paragraph(""), _paragraph(f"Stage {stage.number}: {shown(stage.name)}{waits}", style=_HEADING)]
     called = steps.units(stage, rehearsal.plan)
     for number, move in enumerate(stage.moves, 1):
         lines.append(_paragraph(f"{number:>3}. {steps.step(move, called, unit)}", indent=2, hanging=5))
     if stage.takes_away:
         lines.append(_paragraph(f"Once the glue has set, take away {words.several(stage.takes_away, most=6)}.", 2))
-    lines.append(_paragraph(f"{_time(stage, rehearsal.design.shop)}; {words.count(stage.hands, 'pair')} of hands; "
-                            f"{stage.mass_kg:.1f} kg; {words.size(stage.size_mm, unit)}", indent=2))
+    lines.append(_paragraph(f"{_time(stage, rehearsal.design.shop)}, {words.count(stage.hands, 'pair')} of hands.", 2))
+    bench = f"{words.weight(stage.mass_kg, unit)}, {words.size(stage.size_mm, unit)}"
+    lines.append(_paragraph(f"On the bench: {bench}.", indent=2))
     return lines
 
 

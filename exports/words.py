@@ -16,25 +16,27 @@ Box = NDArray[np.float64]
 
 CONVENTION = "Directions are those of the finished work: right is +x, away from you is +y, up is +z."
 
+POUND = 0.45359237
+"""Kilograms in a pound (International Yard and Pound Agreement, 1959)."""
+
 _WAYS = (("to the left", "to the right"), ("toward you", "away from you"), ("down", "up"))
 _STRAIGHT = (("left", "right"), ("toward you", "away"), ("down", "up"))
 _UNHEARD = math.radians(2.0)
 """A lean smaller than this is not spoken of."""
 
 
-def way(direction: ArrayLike) -> str:
+def way(direction: Sequence[float]) -> str:
     """Return a direction (3,) in words: "up", or "to the right and up, 18° off straight right"."""
-    v = np.asarray(direction, dtype=np.float64)
-    length = float(np.linalg.norm(v))
+    length = math.hypot(*direction)
     if not length > 0:
         return "nowhere"
-    v = v / length
-    order = sorted(range(3), key=lambda axis: (-round(abs(float(v[axis])), 6), axis))
-    heard = [axis for axis in order if abs(float(v[axis])) > math.sin(_UNHEARD)]
+    v = [along / length for along in direction]
+    order = sorted(range(3), key=lambda axis: (-round(abs(v[axis]), 6), axis))
+    heard = [axis for axis in order if abs(v[axis]) > math.sin(_UNHEARD)]
     text = " and ".join(_WAYS[axis][v[axis] > 0] for axis in heard)
     if len(heard) == 1:
         return text
-    off = math.degrees(math.acos(min(1.0, abs(float(v[heard[0]])))))
+    off = math.degrees(math.acos(min(1.0, abs(v[heard[0]]))))
     return f"{text}, {off:.0f}° off straight {_STRAIGHT[heard[0]][v[heard[0]] > 0]}"
 
 
@@ -52,6 +54,11 @@ def size(lengths: Sequence[float], unit: str) -> str:
 def fine(mm: float, unit: str) -> str:
     """Return a small length, which in inches is also given in millimetres: a sixteenth hides most misfits."""
     return f"{mm:.2f} mm" if unit != "in" else f"{show(mm, unit, finest=64)} ({mm:.2f} mm)"
+
+
+def weight(kg: float, unit: str) -> str:
+    """Return a mass in kg, with pounds beside it for those who measure in inches."""
+    return f"{kg:.1f} kg" if unit != "in" else f"{kg:.1f} kg ({kg / POUND:.0f} lb)"
 
 
 def several(names: Sequence[str], most: int = 3) -> str:
