@@ -1,0 +1,120 @@
+"""Structures to measure on: lattices and gateways of a wanted size, and pushes whose outcome is known by hand."""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from assembly.placing import Assembly
+from model.design import Design
+from model.draft import Draft
+from model.frames import Frame, X, Z, frame_of, move, turn
+from model.joint import Joint
+from model.part import Blank
+from model.shapes.board import board
+from model.stock import Stock, nominals, species
+
+BAYS = (450.0, 600.0, 750.0)
+"""Lengths of a lattice's rails between shoulders, mm, bay after bay."""
+LEVEL = 150.0
+"""Height from one rail of a lattice to the next, mm."""
+DEPTH = 30.0
+"""Depth of a lattice's tenons, mm: two from opposite sides stay clear of each other in an 89 mm post."""
+
+Pair = frozenset[str]
+
+
+def _stock(name: str) -> Stock:
+    size = nominals()[name]
+    return Stock(name, species()["Douglas-fir, coast"], size.thickness, size.width, size)
+
+
+def lattice(parts: int) -> Design:
+    """Return posts in a row with rails tenoned between them on many levels: about `parts` parts, six shapes."""
+    levels = max(2, round(math.sqrt(parts)) - 1)
+    posts = round((parts + levels) / (levels + 1))
+    draft = Draft(f"lattice of {parts}")
+    post = board(_stock("4x4"), LEVEL * (levels + 1))
+    rails = [board(_stock("2x4"), length) for length in BAYS]
+    for i in range(posts):
+        draft.add(f"post_{i}", post, group="post")
+    for i in range(posts - 1):
+        for level in range(levels):
+            _rail(draft, i, level, rails[i % len(rails)], post)
+    draft.base, draft.base_frame = "post_0", frame_of((0, 0, 0), X, Z)
+    return draft.finish()
+
+
+def _rail(draft: Draft, bay: int, level: int, rail: Blank, post: Blank) -> None:
+    name, height = f"rail_{bay}_{level}", LEVEL * (level + 1)
+    draft.add(name, rail, group="rail")
+    for end, side, other in (("start", "face", bay), ("end", "back", bay + 1)):
+        draft.join(f"{name}_{end}", "blind tenon", name, f"post_{other}", rail.place(end),
+                   post.place(side, along=height) @ turn(X, math.pi), sizes={"depth": DEPTH})
+
+
+@dataclass(frozen=True)
+class Push:
+    """One part pushed out of place by hand, and the pairs that must interfere because of it."""
+
+    part: str
+    by: Frame
+    harms: tuple[Pair, ...]
+
+
+def pushes(assembly: Assembly, count: int, seed: int = 7) -> tuple[Push, ...]:
+    """Return up to `count` pushes of parts held by two opposed tenons, no two of them in the same neighbour.
+
+    In turn: along the axis, so that one shoulder is driven into its neighbour; sideways past
+    the fit, so that both tenons are driven into a cheek; sideways within the fit, which harms nothing.
+    """
+    chosen = random.Random(seed)
+    rails = list(_between_two(assembly).items())
+    chosen.shuffle(rails)
+    out: list[Push] = []
+    taken: set[str] = set()
+    for name, (one, other) in rails:
+        if len(out) == count:
+            break
+        if not taken & {one.b, other.b}:
+            taken |= {one.b, other.b}
+            out.append(_push(assembly, name, one, other, len(out) % 3, chosen.choice((0.03, 0.05, 0.2, 1.0))))
+    return tuple(out)
+
+
+def _push(assembly: Assembly, name: str, one: Joint, other: Joint, kind: int, depth: float) -> Push:
+    seat = assembly.seat(one)
+    if kind == 0:
+        return Push(name, move(*(depth * seat[:3, 2])), (frozenset({name, one.b}),))
+    if kind == 1:
+        return Push(name, move(*((one.fit + depth) * seat[:3, 1])),
+                    (frozenset({name, one.b}), frozenset({name, other.b})))
+    return Push(name, move(*(0.8 * one.fit * seat[:3, 1])), ())
+
+
+def _between_two(assembly: Assembly) -> Mapping[str, tuple[Joint, Joint]]:
+    by_part: dict[str, list[Joint]] = {}
+    for joint in assembly.design.joints:
+        by_part.setdefault(joint.a, []).append(joint)
+        by_part.setdefault(joint.b, []).append(joint)
+    return {
+        name: (held[0], held[1]) for name, held in by_part.items()
+        if len(held) == 2 and all(j.kind == "blind tenon" and j.a == name for j in held)
+        and np.dot(assembly.axis(held[0]), assembly.axis(held[1])) < -1.0 + 1e-9
+    }
+
+
+def pushed(assembly: Assembly, done: tuple[Push, ...]) -> Assembly:
+    """Return the assembly with its pushes made."""
+    frames = dict(assembly.frames)
+    for push in done:
+        frames[push.part] = push.by @ frames[push.part]
+    return Assembly(assembly.design, frames)
+
+
+STRUCTURES: Mapping[str, Callable[[int], Design]] = {"lattice": lattice}
+"""What is measured: for a wanted number of parts, a sound design of about that many."""
