@@ -6,7 +6,7 @@ plain again as report.txt. Colour is never the only sign.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from io import StringIO
 from typing import TYPE_CHECKING, TextIO
 
@@ -17,7 +17,6 @@ from exports.findings_json import counts
 from exports.names import printable, shown
 from exports.pieces import Alike, alike, as_cut, bounds, called, mass, staying
 from exports.version import version
-from model.design import Shop
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -188,15 +187,15 @@ def _stage(stage: Stage, rehearsal: Rehearsal) -> list[RenderableType]:
         lines.append(_paragraph(f"{number:>3}. {steps.step(move, called, unit)}", indent=2, hanging=5))
     if stage.takes_away:
         lines.append(_paragraph(f"Once the glue has set, take away {words.several(stage.takes_away, most=6)}.", 2))
-    lines.append(_paragraph(f"{_time(stage, rehearsal.design.shop)}, {words.count(stage.hands, 'pair')} of hands.", 2))
+    lines.append(_paragraph(f"{_time(stage.minutes)}, {words.count(stage.hands, 'pair')} of hands.", 2))
     bench = f"{words.weight(stage.mass_kg, unit)}, {words.size(stage.size_mm, unit)}"
     lines.append(_paragraph(f"On the bench: {bench}.", indent=2))
     return lines
 
 
-def _time(stage: Stage, shop: Shop) -> str:
-    spent = stage.minutes.get("total", sum(stage.minutes.values()))
-    return f"{spent:.1f} of the {shop.open_minutes:g} minutes that the glue stays open"
+def _time(minutes: Mapping[str, float]) -> str:
+    spent = f"{minutes.get('needed', 0.0):.1f} of the {minutes.get('open', 0.0):g} minutes that the glue stays open"
+    return f"{spent} ({minutes.get('spread', 0.0):.1f} to spread, {minutes.get('close', 0.0):.1f} to close)"
 
 
 def _closing(rehearsal: Rehearsal) -> list[RenderableType]:

@@ -33,7 +33,7 @@ def way(direction: Sequence[float]) -> str:
     v = [along / length for along in direction]
     order = sorted(range(3), key=lambda axis: (-round(abs(v[axis]), 6), axis))
     heard = [axis for axis in order if abs(v[axis]) > math.sin(_UNHEARD)]
-    text = " and ".join(_WAYS[axis][v[axis] > 0] for axis in heard)
+    text = _in_a_row([_WAYS[axis][v[axis] > 0] for axis in heard])
     if len(heard) == 1:
         return text
     off = math.degrees(math.acos(min(1.0, abs(v[heard[0]]))))
@@ -66,7 +66,11 @@ def several(names: Sequence[str], most: int = 3) -> str:
     told = [shown(name) for name in names]
     if len(told) > most:
         told = [*told[: most - 1], f"{len(names) - most + 1} more"]
-    return told[0] if len(told) == 1 else ", ".join(told[:-1]) + " and " + told[-1] if told else "nothing"
+    return _in_a_row(told) or "nothing"
+
+
+def _in_a_row(told: Sequence[str]) -> str:
+    return " and ".join(part for part in (", ".join(told[:-1]), *told[-1:]) if part)
 
 
 def count(number: int, one: str, many: str | None = None) -> str:

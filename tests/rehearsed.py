@@ -33,6 +33,7 @@ def _stage(design: Design, number: int, name: str, units: tuple[tuple[str, ...],
     moves += [Move(unit, units[0], (1.0, 0.0, 0.0), 38.0) for unit in units[1:]]
     leaving = tuple(n for n in parts if design.part[n].leaves_after == name)
     stays = tuple(n for n in parts if n not in leaving)
+    minutes = {"spread": 4.0, "close": 2.5, "needed": 6.5, "open": 10.0}
+    mass = sum(design.part[n].mass for n in parts)
     return Stage(number, name, tuple(j.name for j in design.joints), units, tuple(moves), (number - 1,) * (number > 1),
-                 done, {"total": 6.5}, 2, sum(design.part[n].mass for n in parts), (900.0, 89.0, 500.0), leaving,
-                 (stays,))
+                 done, minutes, 2, mass, (900.0, 89.0, 500.0), leaving, (stays,))
