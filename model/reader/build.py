@@ -1,0 +1,257 @@
+"""From tables to a design: blanks on the drafting table, joints between their places, then the cuts.
+
+Whatever goes wrong is noted at the line of the table it comes from, and the rest is still
+tried, so that a person sees everything that is wrong with a file at once.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from model.design import Design, Shop
+from model.draft import Draft
+from model.errors import DraftError, JointError, SolidError
+from model.families import FAMILIES
+from model.frames import Frame, X, Z, inverse, move, turn
+from model.joints import KINDS
+from model.part import Part
+from model.reader.blanks import Bench, Sawn
+from model.reader.lines import Path as Where
+from model.reader.patterns import Layout, Tie, Tip, layout_of
+from model.reader.problems import Problems
+from model.reader.schema import JOINTS_MOST, PARTS_MOST, Stand, sizes_of
+from model.reader.stages import stages_of
+from model.reader.standing import standing
+from model.reader.stocks import stocks_of
+from model.reader.tables import Tables
+from model.stock import Stock
+
+
+def design_of(tables: Tables, path: Path, problems: Problems) -> Design:
+    """Return the design the tables describe; DesignError with every problem found when there are any."""
+    builder = _Builder(tables, path, problems)
+    builder.lay_out()
+    problems.stop()
+    return builder.finish()
+
+
+@dataclass
+class _Builder:
+    tables: Tables
+    path: Path
+    problems: Problems
+    draft: Draft = field(default_factory=lambda: Draft(""))
+    stocks: dict[str, Stock] = field(default_factory=dict)
+    layout: Layout = field(default_factory=Layout)
+    source: dict[str, Where] = field(default_factory=dict)
+    """Where in the file each free part comes from."""
+    ties: dict[str, Where] = field(default_factory=dict)
+    """Where in the file each free joint comes from."""
+
+    def lay_out(self) -> None:
+        """Put everything on the drafting table."""
+        tables = self.tables
+        self.stocks = stocks_of(tables.stocks, tables.unit, self.problems)
+        self._start_family()
+        self.layout = layout_of(tables.parts, tables.joints, tables.patterns, self.problems, tables.refused["part"])
+        self._add_parts()
+        self._add_joints()
+        self._add_stages()
+        self._set_base()
+
+    def _start_family(self) -> None:
+        table = self.tables.family
+        if table is None or self.tables.refused["stock"] or len(self.stocks) < len(self.tables.stocks):
+            return
+        title = self.tables.heading.name if self.tables.heading else ""
+        try:
+            self.draft = FAMILIES[table.kind].draft(title, table.options, self.stocks)
+        except DraftError as error:
+            self.problems.add(("family", *error.key.split(".")), "gives no structure", error.value, error.accepted)
+        except (JointError, SolidError, ValueError) as error:
+            self.problems.add(("family",), f"gives no structure: {error}")
+
+    def _add_parts(self) -> None:
+        bench = Bench(self.tables, self.stocks, self.path.parent, self.problems)
+        sawn: dict[str, Sawn | None] = {}
+        for piece in self.layout.pieces:
+            table = self.tables.parts[piece.source]
+            where = ("part", piece.source)
+            if piece.name in self.draft.blanks:
+                self.problems.add(where, "the family has a part of this name already", piece.name)
+                continue
+            if piece.source not in sawn:
+                sawn[piece.source] = bench.sawn(piece.source)
+            if (made := sawn[piece.source]) is not None:
+                self.source[piece.name] = where
+                self.draft.add(piece.name, made.blank, group=table.group or piece.source,
+                               leaves_after=table.leaves_after)
+                for feature in made.features:
+                    self.draft.feature(piece.name, feature)
+        if len(self.draft.blanks) > PARTS_MOST:
+            self.problems.add(("part",), "too many parts", f"{len(self.draft.blanks):,}", f"at most {PARTS_MOST:,}")
+
+    def _add_joints(self) -> None:
+        taken = {j.name for j in self.draft.joints}
+        for tie in self.layout.ties:
+            where = ("joint", tie.source)
+            if tie.name in taken:
+                self.problems.add(where, "the family has a joint of this name already", tie.name)
+            else:
+                self.ties[tie.name] = where
+                self._join(tie, where)
+        if len(self.draft.joints) > JOINTS_MOST:
+            self.problems.add(("joint",), "too many joints", f"{len(self.draft.joints):,}", f"at most {JOINTS_MOST:,}")
+
+    def _join(self, tie: Tie, where: Where) -> None:
+        if tie.a.part == tie.b.part:
+            self.problems.add((*where, "into"), "joins a part to itself", tie.b.part, "a place on another part")
+            return
+        place_a, place_b = self._place(tie.a, (*where, "from")), self._place(tie.b, (*where, "into"))
+        if place_a is None or place_b is None:
+            return
+        table = self.tables.joints[tie.source]
+        sizes = sizes_of(table)
+        a, b = self.draft.blanks[tie.a.part], self.draft.blanks[tie.b.part]
+        seat_b = place_b @ turn(X, math.pi) @ turn(Z, table.turn)
+        try:
+            in_a, in_b = KINDS[str(table.kind)].sink(sizes, a, b, place_a, seat_b)
+        except (JointError, SolidError, ValueError) as error:
+            self._cannot_join(tie.name, error)
+            return
+        self.draft.join(tie.name, str(table.kind), tie.a.part, tie.b.part, place_a @ move(z=-in_a),
+                        seat_b @ move(z=in_b), fit=table.fit, glued=self._glued(tie, where, table.glued), sizes=sizes)
+
+    def _place(self, tip: Tip, where: Where) -> Frame | None:
+        blank = self.draft.blanks.get(tip.part)
+        if blank is None:
+            if not self._has_problems(tip.part):
+                self.problems.add(where, "no such part", tip.part, among=tuple(self.draft.blanks))
+            return None
+        if tip.place not in blank.places:
+            self.problems.add(where, f"no such place on {tip.part}", tip.place, among=tuple(blank.places))
+            return None
+        return tip.frame(blank)
+
+    def _has_problems(self, part: str) -> bool:
+        """Whether a part is missing only because something else about it was noted already."""
+        known = {p.name for p in self.layout.pieces} | self.tables.refused["part"]
+        family_failed = len(self.problems) > 0 and not self.draft.layout and self._wants_family
+        return part in known or family_failed
+
+    @property
+    def _wants_family(self) -> bool:
+        return self.tables.family is not None or "family" in self.tables.refused
+
+    def _glued(self, tie: Tie, where: Where, given: bool | None) -> bool:
+        temporary = next((p for p in (tie.a.part, tie.b.part) if p in self.draft.leaves), None)
+        if temporary is not None and given:
+            self.problems.add((*where, "glued"), f"{temporary} is taken away again, it cannot be glued", True, "false")
+        return temporary is None if given is None else given
+
+    def _add_stages(self) -> None:
+        given = self.tables.stages
+        known: dict[str, list[str]] = {j.name: [j.name] for j in self.draft.joints}
+        for tie in self.layout.ties:
+            known.setdefault(tie.name, [tie.name])
+            if tie.source != tie.name:
+                known.setdefault(tie.source, []).append(tie.name)
+        if given:
+            self.draft.stages = stages_of(given, known, self.problems, self.tables.refused["joint"],
+                                          self.tables.refused["stage"])
+        names = {s.name for s in self.draft.stages} | self.tables.refused["stage"]
+        for part, stage in self.draft.leaves.items():
+            where = (*self.source[part], "leaves_after") if part in self.source else ("stage",)
+            self._known_stage(where, part, stage, names)
+        for part, features in self.draft.own.items():
+            for f in features:
+                if f.after is not None:
+                    self._known_stage(self.source.get(part, ("stage",)), part, f.after, names)
+
+    def _known_stage(self, where: Where, part: str, stage: str, names: set[str]) -> None:
+        if stage not in names:
+            self.problems.add(where, f"{part} waits for a stage that is not there", stage, among=sorted(names))
+
+    def _set_base(self) -> None:
+        heading, draft = self.tables.heading, self.draft
+        base = heading.base if heading else None
+        if base is not None and base not in draft.blanks:
+            if not self._has_problems(base):
+                self.problems.add(("base",), "no such part", base, among=tuple(draft.blanks))
+            return
+        if not draft.blanks:
+            if not len(self.problems):
+                self.problems.add((), "has no parts", accepted="a [family] or [part.NAME] tables")
+            return
+        _choose_base(draft, base or draft.base or next(iter(draft.blanks)), self.tables.stand)
+
+    def finish(self) -> Design:
+        """Cut every joint and return the design, every part of it checked."""
+        heading = self.tables.heading
+        assert heading is not None, "a heading that cannot be read has stopped the reading"
+        self.draft.name = heading.name
+        table = self.tables.shop
+        shop = Shop(table.glue, table.open, table.people) if table else Shop()
+        try:
+            design = self.draft.finish(shop=shop, unit=self.tables.unit, source=self.path, says=heading.says)
+        except (JointError, SolidError, ValueError):
+            self._find_joints_at_fault()
+            self.problems.stop()
+            raise
+        self._check_names(design)
+        self._check_parts(design)
+        self.problems.stop()
+        return design
+
+    def _find_joints_at_fault(self) -> None:
+        for joint in self.draft.joints:
+            try:
+                KINDS[joint.kind].work(joint, self.draft.blanks[joint.a], self.draft.blanks[joint.b])
+            except (JointError, SolidError, ValueError) as error:
+                self._cannot_join(joint.name, error)
+
+    def _cannot_join(self, name: str, error: Exception) -> None:
+        where = self.ties.get(name, ("family",))
+        which = "" if where[-1] == name else f"joint {name}: "
+        if isinstance(error, JointError):
+            self.problems.add((*where, error.key), f"{which}cannot be cut", error.value, error.accepted)
+        else:
+            self.problems.add(where, f"{which}cannot be cut: {error}")
+
+    def _check_names(self, design: Design) -> None:
+        for word, things in (("part", design.parts), ("joint", design.joints)):
+            seen: set[str] = set()
+            for name in (thing.name for thing in things):
+                if name in seen:
+                    self.problems.add((word, name), f"a {word} of this name is made by a joint as well", name)
+                seen.add(name)
+
+    def _check_parts(self, design: Design) -> None:
+        """Hold every distinct solid against what a part must be: one piece of wood."""
+        seen: dict[bytes, str] = {}
+        for part in design.parts:
+            try:
+                if part.finished.key not in seen:
+                    seen[part.finished.key] = part.name
+                    part.checked()
+            except (SolidError, ValueError) as error:
+                self.problems.add(self._where_made(part, design), str(error))
+
+    def _where_made(self, part: Part, design: Design) -> Where:
+        made_by = next((j for j in design.joints if j.of and part.name in (j.a, j.b)), None)
+        fallback = self.ties.get(made_by.of, ("family",)) if made_by and made_by.of else ("family",)
+        return self.source.get(part.name, fallback)
+
+
+def _choose_base(draft: Draft, base: str, stand: Stand | None) -> None:
+    """Make a part the base: where the family's drawing has it, or as `stand` says."""
+    old = draft.base or next(iter(draft.blanks))
+    if stand is None and base in draft.layout:
+        if draft.base_frame is not None and old in draft.layout:
+            draft.base_frame = draft.base_frame @ inverse(draft.layout[old]) @ draft.layout[base]
+    elif stand is not None or base != old or draft.base_frame is None:
+        draft.base_frame = standing(stand or Stand(), draft.blanks[base])
+    draft.base = base
+

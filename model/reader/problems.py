@@ -1,0 +1,200 @@
+"""Problems of a design file: gathered, each with its line, and raised all at once."""
+
+from __future__ import annotations
+
+import difflib
+import typing
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
+
+from model.errors import DesignError, Problem
+from model.reader.lines import Lines, Path, lines_of
+
+MOST = 60
+"""More problems than this are counted, not listed."""
+SHOWN = 60
+"""A value longer than this many characters is cut short when it is shown."""
+LISTED = 12
+"""A list of accepted names longer than this is cut short."""
+
+
+class Problems:
+    """The problems found so far in one file. Lines are worked out when the first problem needs one."""
+
+    def __init__(self, file: str, text: str = "") -> None:
+        self.file = file
+        self._text = text
+        self._lines: Lines | None = None
+        self._found: list[Problem] = []
+        self._more = 0
+        self.globs = 0
+        """How many names with a * the file has used so far."""
+
+    def __len__(self) -> int:
+        return len(self._found) + self._more
+
+    @property
+    def lines(self) -> Lines:
+        """Where every key stands."""
+        if self._lines is None:
+            self._lines = lines_of(self._text)
+        return self._lines
+
+    def add(self, path: Path, message: str, value: object = None, accepted: str = "", *,
+            among: Iterable[str] = (), line: int | None = None) -> None:
+        """Note a problem at a path. `among`: the names that would be right there, the nearest is offered."""
+        if len(self._found) >= MOST:
+            self._more += 1
+            return
+        names = tuple(among)
+        self._found.append(Problem(
+            message=message, line=line if line is not None else self.lines.of(path), key=dotted(path),
+            value="" if value is None else shown(value), accepted=accepted or listed(names),
+            nearest=nearest(value, names) if isinstance(value, str) else ""))
+
+    def add_pydantic(self, path: Path, error: ValidationError, model: type[BaseModel]) -> None:
+        """Note every error of a validation of `model`, whose values stand below `path`."""
+        for detail in error.errors(include_url=False):
+            self._add_detail(path, detail, model)
+
+    def _add_detail(self, path: Path, detail: ErrorDetails, model: type[BaseModel]) -> None:
+        loc = tuple(step for step in detail["loc"] if step != "[key]")
+        where: Path = (*path, *loc)
+        kind = detail["type"]
+        if kind == "extra_forbidden":
+            self.add(where, "no such key here", str(loc[-1]), among=keys_at(model, loc[:-1]))
+        elif kind == "missing":
+            self.add(where, "is missing", accepted=_meaning(model, loc))
+        else:
+            message, accepted, among = _sentence(detail)
+            self.add(where, message, detail["input"], accepted or _meaning(model, loc), among=among)
+
+    def stop(self) -> None:
+        """Raise DesignError when there is any problem."""
+        if not self._found:
+            return
+        found = list(self._found)
+        if self._more:
+            found.append(Problem(f"and {self._more} more problems of this kind"))
+        raise DesignError(self.file, found)
+
+
+def _sentence(detail: ErrorDetails) -> tuple[str, str, Sequence[str]]:
+    kind, ctx = detail["type"], detail.get("ctx", {})
+    if kind == "value_error":
+        error = ctx.get("error")
+        return str(error), getattr(error, "accepted", ""), getattr(error, "among", ())
+    if kind in ("literal_error", "enum"):
+        return "not one of the words taken here", "", _words(ctx.get("expected", ""))
+    if kind in _BOUNDS:
+        word, key = _BOUNDS[kind]
+        return f"must be {word} {ctx.get(key)}", "", ()
+    return _TYPES.get(kind, detail["msg"][:1].lower() + detail["msg"][1:]), "", ()
+
+
+def _words(expected: str) -> tuple[str, ...]:
+    return tuple(w for w in expected.replace(" or ", ", ").split("'") if w.strip(" ,"))
+
+
+_BOUNDS = {
+    "greater_than": ("more than", "gt"), "greater_than_equal": ("at least", "ge"),
+    "less_than": ("less than", "lt"), "less_than_equal": ("at most", "le"),
+}
+_TYPES = {
+    "string_type": "must be text in quotes", "int_type": "must be a whole number",
+    "int_from_float": "must be a whole number", "int_parsing": "must be a whole number",
+    "float_type": "must be a number", "float_parsing": "must be a number",
+    "finite_number": "must be a finite number",
+    "bool_type": "must be true or false", "bool_parsing": "must be true or false",
+    "dict_type": "must be a table", "model_type": "must be a table", "model_attributes_type": "must be a table",
+    "list_type": "must be a list in square brackets", "tuple_type": "must be a list in square brackets",
+    "too_short": "has too few entries", "too_long": "has too many entries",
+    "string_too_short": "must not be empty", "string_too_long": "is too long",
+}
+
+
+def dotted(path: Path) -> str:
+    """Return a path as a person reads it: part.rail.length, stage[1].joints; positions count from 1."""
+    text = ""
+    for step in path[:8]:
+        if isinstance(step, int):
+            text += f"[{step + 1}]"
+        else:
+            text += ("." if text else "") + shown(step, quoted=False)
+    return text
+
+
+def shown(value: object, *, quoted: bool = True) -> str:
+    """Return a value as it may be printed: one line, no control characters, cut short."""
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list):
+        return "a list"
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, int) and abs(value) >= 10**18:
+        return "a very large number"
+    text = value[:SHOWN + 1] if isinstance(value, str) else str(value)
+    text = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
+    text = text if len(text) <= SHOWN else text[:SHOWN] + "…"
+    return f'"{text}"' if quoted and isinstance(value, str) else text
+
+
+def listed(names: Sequence[str]) -> str:
+    """Return names as a list a person reads, cut short."""
+    text = ", ".join(shown(n, quoted=False) for n in names[:LISTED])
+    return text if len(names) <= LISTED else f"{text} … ({len(names)} in all)"
+
+
+def nearest(word: str, names: Sequence[str]) -> str:
+    """Return the name most likely meant by a misspelt word; empty when none is near."""
+    if len(word) > SHOWN or not word.strip():
+        return ""
+    plain = {_plain(n): n for n in reversed(names[:2000])}
+    if _plain(word) in plain:
+        return plain[_plain(word)]
+    inside = [n for n in plain if len(word) > 3 and n.startswith(_plain(word))]
+    if len(inside) == 1:
+        return plain[inside[0]]
+    near = difflib.get_close_matches(_plain(word), plain, n=1, cutoff=0.6)
+    return plain[near[0]] if near else ""
+
+
+def _plain(word: str) -> str:
+    return "".join(c for c in word.casefold() if c.isalnum() or c in "/.")
+
+
+def keys_at(model: type[BaseModel], loc: Sequence[str | int]) -> tuple[str, ...]:
+    """Return the keys a model takes at a location inside it."""
+    return tuple(k for m in _models_at(model, loc) for k in _fields(m))
+
+
+def _fields(model: type[BaseModel]) -> dict[str, Any]:
+    return {f.alias or name: f for name, f in model.model_fields.items()}
+
+
+def _models_at(model: type[BaseModel], loc: Sequence[str | int]) -> list[type[BaseModel]]:
+    here = [model]
+    for step in loc:
+        if isinstance(step, str):
+            found = [f for m in here if (f := _fields(m).get(step)) is not None]
+            here = [m for f in found for m in _models_in(f.annotation)]
+    return here
+
+
+def _models_in(annotation: Any) -> Iterator[type[BaseModel]]:
+    if typing.get_origin(annotation) is None and isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for inner in typing.get_args(annotation):
+        yield from _models_in(inner)
+
+
+def _meaning(model: type[BaseModel], loc: Sequence[str | int]) -> str:
+    """Return what the field at a location says about itself."""
+    if not loc or not isinstance(loc[-1], str):
+        return ""
+    fields = [f for m in _models_at(model, loc[:-1]) if (f := _fields(m).get(str(loc[-1]))) is not None]
+    return fields[0].description or "" if fields else ""

@@ -1,0 +1,114 @@
+"""From a path to plain values: the file read, decoded and parsed, or its problems raised."""
+
+from __future__ import annotations
+
+import re
+import stat
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from model.errors import DesignError, Problem
+from model.reader.problems import Problems, shown
+
+BYTES_MOST = 1_000_000
+"""A design file may not be larger than this."""
+DOTS_MOST = 20
+"""No key has more dots than this: the parser's work grows with their square."""
+
+_AT = re.compile(r" \((?:at line (\d+), column (\d+)|at end of document)\)$")
+_CHAIN = re.compile(r"""(?<![\w-])(?>(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){21}""")  # DOTS_MOST + 1
+
+
+def text_of(path: Path) -> str:
+    """Return a design file's text. Raises DesignError for anything that is not a small text file."""
+    file = shown(str(path), quoted=False)
+    try:
+        found = path.stat()
+        if stat.S_ISDIR(found.st_mode):
+            raise _refused(file, "is a folder, not a design file")
+        if not stat.S_ISREG(found.st_mode):
+            raise _refused(file, "is not an ordinary file")
+        if found.st_size > BYTES_MOST:
+            raise _too_large(file, found.st_size)
+        with path.open("rb") as opened:
+            raw = opened.read(BYTES_MOST + 1)
+    except FileNotFoundError:
+        raise _refused(file, "there is no such file") from None
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        raise _refused(file, f"cannot be read ({reason})") from None
+    if len(raw) > BYTES_MOST:
+        raise _too_large(file, len(raw))
+    return _decoded(file, raw)
+
+
+def _decoded(file: str, raw: bytes) -> str:
+    if b"\0" in raw:
+        raise _refused(file, "is not text", line=raw[:raw.index(b"\0")].count(b"\n") + 1)
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw[:error.start].count(b"\n") + 1
+        raise _refused(file, f"is not UTF-8 text: byte {raw[error.start]:#04x}", line=line) from None
+    if not text.strip():
+        raise DesignError(file, [Problem("the file is empty", accepted="a design, as `dryfit start` writes one")])
+    return text
+
+
+def _refused(file: str, message: str, line: int | None = None) -> DesignError:
+    return DesignError(file, [Problem(message, line, accepted="a design file: TOML, UTF-8 text")])
+
+
+def _too_large(file: str, size: int) -> DesignError:
+    return DesignError(file, [Problem("is too large for a design file", value=f"{size:,} bytes",
+                                      accepted=f"at most {BYTES_MOST:,} bytes")])
+
+
+def parsed(text: str, problems: Problems) -> dict[str, Any]:
+    """Return the text's values. Raises DesignError, with line and column, when it is not TOML."""
+    if chain := _CHAIN.search(text):
+        problems.add((), "a key has too many dots", accepted=f"at most {DOTS_MOST}",
+                     line=text.count("\n", 0, chain.start()) + 1)
+    problems.stop()
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        _not_toml(str(error), text, problems)
+    except RecursionError:
+        problems.add((), "lists or tables are nested too deep", accepted="a few levels")
+    except ValueError as error:
+        problems.add((), f"a value cannot be read ({error})", accepted="ordinary numbers")
+    problems.stop()
+    raise AssertionError("a failed parse leaves a problem")
+
+
+def _not_toml(said: str, text: str, problems: Problems) -> None:
+    at = _AT.search(said)
+    reason = _AT.sub("", said)
+    reason = reason[:1].lower() + reason[1:]
+    if reason.startswith(("cannot overwrite", "cannot declare", "cannot mutate", "duplicate")) and problems.lines.twice:
+        for twice in problems.lines.twice:
+            problems.add(twice.path, f"is given twice, first on line {twice.first}", line=twice.line)
+        return
+    if at is not None and at[1]:
+        line, column = int(at[1]), int(at[2])
+    else:
+        line, column = _broken_at(text, problems)
+    problems.add((), f"not TOML at column {column}: {shown(reason, quoted=False)}", line=line,
+                 value=text.split("\n")[line - 1].strip() or None, accepted=_hint(text, line))
+
+
+def _broken_at(text: str, problems: Problems) -> tuple[int, int]:
+    broken = problems.lines.broken
+    if broken is not None and broken != (1, 1):
+        return broken
+    rows = text.rstrip().split("\n")
+    return len(rows), len(rows[-1]) + 1
+
+
+def _hint(text: str, line: int) -> str:
+    row = text.split("\n")[line - 1]
+    if re.search(r"=\s*[-+]?\d[\d./ ]*\s*(mm|cm|m|in|ft|deg)\b|=\s*\d+\s+\d+/\d+", row):
+        return 'a length with its unit stands in quotes: "7 1/2 in"'
+    return ""
