@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from model.design import Design
+from model.design import Design, StageSpec
 from model.frames import Frame, apart, points, snapped
 from model.joint import Joint
 from model.part import ALL, Part
@@ -89,38 +89,55 @@ class _Walk:
     open_loops: list[OpenLoop] = field(default_factory=list)
 
 
-def place(design: Design, joints: Collection[str] | None = None) -> Assembly:
+def place(design: Design) -> Assembly:
     """Place every part by its joints, breadth first from the base part, as in the finished work.
 
     Every joint that is not needed to place a part closes a loop: where its two seats do not
     meet within LOOP_GAP and LOOP_ANGLE it is kept as an open loop, for the checks to report.
     A temporary part stands where the first of its joints holds it and closes no loop: what it
     held together may have gone separate ways since.
-
-    With `joints` named, the parts of these joints alone stand as these joints hold them, and
-    all loops count: how the work stands in one stage, two arches in one ring for instance. The
-    base part, or else the first part of these joints, then stands as in the finished work.
     """
-    if joints is None:
-        return _walked(design, design.joints, design.base, design.base_frame, design.parts)
-    held = tuple(j for j in design.joints if j.name in frozenset(joints))
-    names = {n for j in held for n in (j.a, j.b)}
-    parts = tuple(p for p in design.parts if p.name in names)
-    finished = place(design).frames
-    base = design.base if design.base in names else next((p.name for p in parts if p.name in finished), design.base)
-    return _walked(design, held, base, finished.get(base, design.base_frame), parts, all_count=True)
-
-
-def _walked(design: Design, joints: Sequence[Joint], base: str, frame: Frame, parts: Sequence[Part], *,
-            all_count: bool = False) -> Assembly:
-    brief = frozenset() if all_count else frozenset(p.name for p in parts if p.temporary)
-    firm = [j for j in joints if j.a not in brief and j.b not in brief]
-    walk = _Walk({base: snapped(frame)})
-    _reach(firm, deque([base]), walk, close=True)
-    if len(firm) < len(joints):
-        _reach([j for j in joints if j.a in brief or j.b in brief], deque(walk.frames), walk, close=False)
-    loose = tuple(p.name for p in parts if p.name not in walk.frames)
+    brief = frozenset(p.name for p in design.parts if p.temporary)
+    firm = [j for j in design.joints if j.a not in brief and j.b not in brief]
+    walk = _Walk({design.base: snapped(design.base_frame)})
+    _reach(firm, deque([design.base]), walk, close=True)
+    if brief:
+        _reach([j for j in design.joints if j.a in brief or j.b in brief], deque(walk.frames), walk, close=False)
+    loose = tuple(p.name for p in design.parts if p.name not in walk.frames)
     return Assembly(design, walk.frames, tuple(walk.open_loops), loose)
+
+
+def place_in_stage(design: Design, stage: StageSpec) -> Assembly:
+    """Place the parts at the bench in a given stage, as the joints of that stage and of those behind it hold them.
+
+    So two arches stand opposite each other in the ring they are glued in, though they part
+    afterwards. All loops count, those of temporary parts too. What hangs together stands with
+    one of its parts, the base part if it is there, as in the finished work.
+    """
+    behind = _behind(design, stage)
+    left = frozenset(p.name for p in design.parts if p.leaves_after in {s.name for s in behind})
+    named = {j for s in (stage, *behind) for j in s.joints}
+    joints = [j for j in design.joints if j.name in named and j.a not in left and j.b not in left]
+    own = {n for j in joints if j.name in stage.joints for n in (j.a, j.b)}
+    finished, walk = place(design).frames, _Walk()
+    for part in sorted(design.parts, key=lambda p: (p.name != design.base, p.temporary)):
+        if part.name in own and part.name in finished and part.name not in walk.frames:
+            walk.frames[part.name] = finished[part.name]
+            _reach(joints, deque([part.name]), walk, close=True)
+    return Assembly(design, walk.frames, tuple(walk.open_loops))
+
+
+def _behind(design: Design, stage: StageSpec) -> list[StageSpec]:
+    """Return the stages that a stage comes after, near and far."""
+    by_name = {s.name: s for s in design.stages}
+    found: dict[str, StageSpec] = {}
+    waiting = list(stage.after)
+    while waiting:
+        name = waiting.pop()
+        if name in by_name and name not in found:
+            found[name] = by_name[name]
+            waiting.extend(by_name[name].after)
+    return list(found.values())
 
 
 def _reach(joints: Sequence[Joint], queue: deque[str], walk: _Walk, *, close: bool) -> None:

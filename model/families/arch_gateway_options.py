@@ -38,6 +38,6 @@ class ArchGatewayOptions(Options):
         default=1, ge=0, le=64, description="a rail in the middle of every so many segments; 0 for none on the arch")
     leg_rails: int = Field(default=4, ge=0, le=180, description="rails between each pair of legs")
     leg_rail_spacing: Size | None = Field(
-        default=None, description="from rail to rail on the legs, the first half of it below the arch; even unless given")
+        default=None, description="from rail to rail on the legs, the first half of it below the arch; else even")
     rail_depth: Size | None = Field(
         default=None, description="reach of the rails' tenons; two thirds of a side's thickness unless given")

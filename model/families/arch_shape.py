@@ -81,8 +81,8 @@ def arch_shape(o: ArchGatewayOptions, stock_width: float) -> ArchShape:
         stock_width - o.allowance, (1.0 - math.cos(mitre), 0.0, (1.0 + math.cos(mitre)) / 2.0))
     matrix = np.array([*(rows[key] for key in given), band[1]])
     if abs(float(np.linalg.det(matrix))) < 1e-6:
-        raise DraftError("leg_length", "not fixed", "another pair of sizes: with half a ring the width does not depend on "
-                         "the legs")
+        raise DraftError("leg_length", "not fixed", "another pair of sizes: with half a ring the width does not "
+                         "depend on the legs")
     radius, leg, width = np.linalg.solve(matrix, np.array([*given.values(), band[0]])).tolist()
     shape = ArchShape(half_arc, radius, leg, width)
     _refuse(o, shape, given)
@@ -105,15 +105,17 @@ def _two_sizes(o: ArchGatewayOptions) -> dict[str, float]:
 def _refuse(o: ArchGatewayOptions, shape: ArchShape, given: dict[str, float]) -> None:
     said = " and ".join(f"{key} {value:.1f} mm" for key, value in given.items())
     if not math.radians(30.0) <= shape.half_arc <= math.radians(130.0):
-        least, most = (math.ceil(o.segments_in_ring / 6.0 - 1e-9), math.floor(o.segments_in_ring * 130.0 / 180.0 + 1e-9))
+        least = math.ceil(o.segments_in_ring / 6.0 - 1e-9)
+        most = math.floor(o.segments_in_ring * 130.0 / 180.0 + 1e-9)
         raise DraftError("segments_per_arch", o.segments_per_arch, f"{max(2, least)} to {most} out of a ring of "
                          f"{o.segments_in_ring}")
     if shape.band < 20.0:
         raise DraftError("band", f"{shape.band:.1f} mm", "at least 20 mm of band: wider segments, more of them, or a "
                          "smaller radius")
     if shape.radius < shape.band or shape.leg < 2.0 * shape.band:
-        raise DraftError(" and ".join(given), said, "sizes that give a radius of at least the band and legs of at least "
-                         f"twice the band; these give {shape.radius:.1f} and {shape.leg:.1f} mm with {shape.band:.1f} mm")
+        raise DraftError(" and ".join(given), said, "sizes that give a radius of at least the band and legs of at "
+                         f"least twice the band; these give {shape.radius:.1f} and {shape.leg:.1f} mm with a band of "
+                         f"{shape.band:.1f} mm")
     if shape.feet - shape.band / math.sin(shape.half_arc) < shape.band:
         raise DraftError("segments_per_arch", o.segments_per_arch, "legs that leave a way between the feet: fewer "
                          "segments or shorter legs")

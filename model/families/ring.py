@@ -90,7 +90,7 @@ class Ring:
         return frame
 
     def spot(self, angle: float, radius: float) -> Frame:
-        """Return the frame on the middle plane of a segment, x clockwise along the ring, y outward, in its own frame."""
+        """Return a frame on a segment's middle plane, x clockwise along the ring, y outward, in its own frame."""
         frame: Frame = self.centre @ turn(Z, -angle) @ move(0.0, radius)
         return frame
 
@@ -110,8 +110,8 @@ class Ring:
         """Raise DraftError where the stock is too narrow for the band and an allowance for sawing, mm."""
         if self.stock.width < self.needs + allowance - 1e-6:
             raise DraftError(key, f"{self.stock.name}, {self.stock.width:.1f} mm wide",
-                             f"a stock at least {self.needs + allowance:.1f} mm wide for this band, or a narrower band, "
-                             "or more segments")
+                             f"a stock at least {self.needs + allowance:.1f} mm wide for this band, or a narrower "
+                             "band, or more segments")
 
 
 def balanced_shift(middle: float, half_width: float, reach: float) -> float:
@@ -152,7 +152,8 @@ def loose_tenon(ring: Ring, room: float, key: str) -> dict[str, float]:
     spare = ring.band / 2.0 - COVER - full * full / (4.0 * ring.middle)
     half_width = min(WIDTH_MOST * thick / 2.0, TENON_SHARE * ring.band / 2.0, spare)
     if half_width < thick / 2.0:
-        raise DraftError("band", f"{ring.band:.1f} mm", f"at least {ring.band + thick - 2 * half_width:.1f} mm for a loose "
-                         f"tenon with {COVER:g} mm of wood on both sides, or thinner stock")
+        least = ring.band + thick - 2 * half_width
+        raise DraftError("band", f"{ring.band:.1f} mm", f"at least {least:.1f} mm for a tenon with {COVER:g} mm of wood "
+                         "on both sides, or thinner stock")
     return {"thickness": thick, "width": 2.0 * half_width, "length": 2.0 * half,
             "shift": balanced_shift(ring.middle, half_width, full)}
