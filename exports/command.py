@@ -8,6 +8,7 @@ goes to standard output, progress and errors to standard error.
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import signal
 import sys
@@ -36,6 +37,9 @@ FINE, STOPPED, UNUSABLE, FAILED, INTERRUPTED, TERMINATED, UNHEARD = 0, 1, 2, 3, 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command on its arguments and return its exit status."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
     try:
         with _heeding_termination():
             return _carried_out(_arguments().parse_args(argv))
