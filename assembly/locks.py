@@ -59,8 +59,11 @@ def smallest(blocking: Blocking, core: Group) -> Group:
         return core
     for unit in sorted(core, key=blocking.rank.__getitem__):
         if unit in few and len(few) > 2:
-            still = [lock for chain in take_apart(blocking, [u for u in few if u != unit]) for lock in chain.locked]
-            few = list(min(still, key=lambda s: len(s))) if still else few
+            still: list[Group] = [core for chain in take_apart(blocking, [u for u in few if u != unit])
+                                  for core in chain.locked]
+            if still:
+                least = min(still, key=len)
+                few = list(least)
     return tuple(few)
 
 

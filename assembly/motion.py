@@ -274,7 +274,7 @@ def _corner_gaps(corners: Array, triangles: Array, sides: Array, sign: float) ->
     total = sides.sum(axis=2)
     with np.errstate(divide="ignore", invalid="ignore"):
         weights = np.roll(sides, -1, axis=2) / total[..., None]
-    over: NDArray[np.bool_] = (sides >= -SPECK).all(axis=2)
+    over = np.asarray(np.all(sides >= -SPECK, axis=2))
     gap: Array = sign * (np.einsum("kce,ke->kc", weights, triangles[:, :, 2]) - corners[:, :, 2])
     return over, gap
 
