@@ -153,7 +153,7 @@ def loose_tenon(ring: Ring, room: float, key: str) -> dict[str, float]:
     half_width = min(WIDTH_MOST * thick / 2.0, TENON_SHARE * ring.band / 2.0, spare)
     if half_width < thick / 2.0:
         least = ring.band + thick - 2 * half_width
-        raise DraftError("band", f"{ring.band:.1f} mm", f"at least {least:.1f} mm for a tenon with {COVER:g} mm of wood "
-                         "on both sides, or thinner stock")
+        raise DraftError("band", f"{ring.band:.1f} mm", f"at least {least:.1f} mm for a tenon with {COVER:g} mm of "
+                         "wood on both sides, or thinner stock")
     return {"thickness": thick, "width": 2.0 * half_width, "length": 2.0 * half,
             "shift": balanced_shift(ring.middle, half_width, full)}
