@@ -70,6 +70,9 @@ class _Bridle:
         slots = tuple(Feature(f"slot of {joint.name}", "cut",
                               of.swept(joint.seat_b, -OVERSHOOT, sizes.reach(joint.fit)), "slot", joint.name,
                               frame=joint.seat_b) for of in taken)
+        if b.solid.cut(*(f.solid for f in slots)).pieces != 1:
+            raise JointError(joint.name, "fork", fork, f"slots that leave {joint.b} in one piece: a seat square to it, "
+                                                       "or the other fork")
         return Work(a=(*cope(joint, a), *tenons), b=slots, travel=sizes.depth)
 
 

@@ -16,7 +16,7 @@ import numpy as np
 from model.errors import JointError
 from model.frames import Frame, X, inverse, snapped, turn
 from model.joint import Joint, Work
-from model.joints.measures import ahead, positive, refuse_fit, span
+from model.joints.measures import ahead, at_most, positive, refuse_fit, span
 from model.joints.tenons import BOTTOM, DEEP, SHOULDER_LEAST, WIDTH_MOST, Section, cope, inside, section
 from model.part import Blank, Feature, Part
 from model.shapes.board import board
@@ -62,8 +62,8 @@ class _LooseTenon:
         sizes = _sizes(joint, a, b)
         of = section(sizes.width, sizes.thickness, sizes.shift, sizes.offset).widened(joint.fit)
         reach = sizes.length / 2 + sizes.bottom
-        inside(_turned(joint), a, _flipped(of), sizes.length / 2, sizes.bottom)
-        inside(joint, b, of, sizes.length / 2, sizes.bottom)
+        inside(_turned(joint), a, _flipped(of), 0.45 * sizes.length, reach)
+        inside(joint, b, of, 0.45 * sizes.length, reach)
         in_a = of.swept(joint.seat_a, -reach, OVERSHOOT)
         in_b = of.swept(joint.seat_b, -OVERSHOOT, reach)
         tenon = _tenon(joint, a, sizes)
@@ -100,14 +100,16 @@ def _sizes(joint: Joint, a: Blank, b: Blank) -> _Sizes:
     reach = min(_reach(joint, joint.a, a, joint.seat_a), _reach(joint, joint.b, b, back))
     x, y = (_common(span(a, joint.seat_a, axis), span(b, back, axis), axis) for axis in (0, 1))
     shift, offset = given.get("shift", 0.0), given.get("offset", 0.0)
-    thickness = positive(joint, "thickness", given.get("thickness", (y[1] - y[0]) / 3.0))
-    most = 2 * min(x[1] - shift, shift - x[0])
-    width = given.get("width", min(most - 2 * max(SHOULDER_LEAST, thickness / 4), WIDTH_MOST * thickness))
-    length = given.get("length", 2 * min(DEEP * reach, LENGTH_MOST * thickness))
+    wide, thick = 2 * min(x[1] - shift, shift - x[0]), 2 * min(y[1] - offset, offset - y[0])
+    both = f"both {joint.a} and {joint.b}"
+    thickness = at_most(joint, "thickness", given.get("thickness", (y[1] - y[0]) / 3.0), thick, both)
+    shouldered = min(wide - 2 * max(SHOULDER_LEAST, thickness / 4), WIDTH_MOST * thickness)
+    width = at_most(joint, "width", given.get("width", shouldered), wide, both)
+    length = positive(joint, "length", given.get("length", 2 * min(DEEP * reach, LENGTH_MOST * thickness)))
     bottom = given.get("bottom", BOTTOM)
-    if bottom < 0:
+    if not bottom >= 0:
         raise JointError(joint.name, "bottom", f"{bottom:.2f} mm", "0 mm or more")
-    return _Sizes(thickness, positive(joint, "width", width), positive(joint, "length", length), bottom, shift, offset)
+    return _Sizes(thickness, width, length, bottom, shift, offset)
 
 
 def _reach(joint: Joint, name: str, blank: Blank, seat: Frame) -> float:

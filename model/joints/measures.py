@@ -42,6 +42,14 @@ def refuse_fit(joint: Joint) -> None:
         raise JointError(joint.name, "fit", f"{joint.fit:.2f} mm", f"0 to {FIT_MOST:g} mm a side")
 
 
+def at_most(joint: Joint, key: str, value: float, most: float, name: str) -> float:
+    """Return a size; JointError unless it is more than 0 mm and no more than a piece has."""
+    if not 0 < value <= most + 1e-6:
+        raise JointError(joint.name, key, f"{value:.2f} mm",
+                         f"more than 0 mm and at most {max(0.0, most):.2f} mm, what {name} can give there")
+    return value
+
+
 def slope(blank: Blank, seat: Frame) -> NDArray[np.float64]:
     """Return how far a piece runs along its grain for 1 mm of a seat's z, in the seat's frame (3,), z = 1.
 
@@ -101,15 +109,15 @@ class FarSide:
         return points(seat, (*self.at, self.height)), directions(seat, self.normal)
 
 
-def far_side(blank: Blank, seat: Frame, x: float = 0.0, y: float = 0.0) -> FarSide | None:
+def far_side(blank: Blank, seat: Frame, x: float = 0.0, y: float = 0.0, z: float = 0.0) -> FarSide | None:
     """Return where a piece ends ahead of a point of a seat; None beside the wood."""
     way = seat[:3, 2]
-    start = points(seat, (x, y, SKIN))
+    start = points(seat, (x, y, z + SKIN))
     out = blank.solid.way_out(start, way)
     if out is None:
         return None
     distance, normal = out
-    return FarSide(distance + SKIN, (x, y), directions(inverse(seat), normal))
+    return FarSide(distance + z + SKIN, (x, y), directions(inverse(seat), normal))
 
 
 def height(blank: Blank, seat: Frame) -> tuple[float, float]:

@@ -10,17 +10,25 @@ grain of the piece it grows from (`run = "grain"`).
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-import numpy as np
-
 from model.errors import JointError
-from model.frames import Frame, Z, directions, identity, inverse, turn
+from model.frames import Frame
 from model.joint import Joint, Work
-from model.joints.measures import LEAST_WOOD, STEEPEST, across, ahead, positive, refuse_fit, slope, span
+from model.joints.lean import Lean, lean_of
+from model.joints.measures import (
+    LEAST_WOOD,
+    across,
+    ahead,
+    at_most,
+    far_side,
+    positive,
+    refuse_fit,
+    slope,
+    span,
+)
 from model.joints.tenons import (
     BOTTOM,
     DEEP,
@@ -30,6 +38,7 @@ from model.joints.tenons import (
     cope,
     flush,
     inside,
+    refuse_short,
     section,
     tenon_on,
     too_deep,
@@ -82,42 +91,46 @@ class _MortiseAndTenon:
 
     def work(self, joint: Joint, a: Blank, b: Blank) -> Work:
         refuse_fit(joint)
-        lean = _lean(joint, a)
-        leaning = replace(joint, seat_a=joint.seat_a @ lean, seat_b=joint.seat_b @ lean)
-        rise = math.tan(math.acos(min(1.0, float(lean[2, 2])))) * math.hypot(a.width, a.thickness) / 2
-        sizes = tenon_sizes(leaning, a, b, through=self.through, rise=rise)
-        tenon, mortise = _pair(leaning, a, b, sizes, through=self.through, rise=rise)
+        lean = lean_of(joint, a)
+        leaning = replace(joint, seat_a=joint.seat_a @ lean.turn, seat_b=joint.seat_b @ lean.turn)
+        sizes = tenon_sizes(leaning, a, b, lean, through=self.through)
+        tenon, mortise = (_through if self.through else _blind)(leaning, a, b, sizes, lean)
         return Work(
             a=(*cope(joint, a), Feature(f"tenon of {joint.name}", "add", tenon, "tenon", joint.name,
                                         frame=leaning.seat_a)),
             b=(Feature(f"mortise of {joint.name}", "cut", mortise, "mortise", joint.name, frame=leaning.seat_b),),
             travel=sizes.depth,
-            turn=lean,
+            turn=lean.turn,
         )
 
 
-def tenon_sizes(joint: Joint, a: Blank, b: Blank, *, through: bool, rise: float = 0.0) -> TenonSizes:
+def tenon_sizes(joint: Joint, a: Blank, b: Blank, lean: Lean, *, through: bool) -> TenonSizes:
     """Return the tenon's sizes: what was given, else the trade's proportions; JointError when it cannot be.
 
-    `rise`: how far a leaning shoulder stands above or below its middle, mm.
+    The joint's seats are turned by the lean already.
     """
     given = joint.sizes
     shift, offset = given.get("shift", 0.0), given.get("offset", 0.0)
-    depth, bottom = _depth(joint, a, b, ahead(b, joint.seat_b, shift, offset), through)
-    x, y = (_window(joint, a, axis, depth, rise) for axis in (0, 1))
+    surface = lean.height(shift, offset)
+    depth, bottom = _depth(joint, a, b, surface + ahead(b, joint.seat_b, shift, offset, surface), through)
+    x, y = (_window(joint, a, axis, depth, lean.most(a)) for axis in (0, 1))
     short_way, long_way = 2 * min(y[1] - offset, offset - y[0]), 2 * min(x[1] - shift, shift - x[0])
-    cheeks = across(b, joint.seat_b, 1, min(1.0, depth / 2))
+    cheeks = across(b, joint.seat_b, 1, surface + min(1.0, (depth - surface) / 2))
     third = min((cheeks[1] - cheeks[0]) / 3.0, short_way - 2 * SHOULDER_LEAST)
-    thickness = _at_most(joint, "thickness", given.get("thickness", third), short_way)
+    thickness = at_most(joint, "thickness", given.get("thickness", third), short_way, joint.a)
     shouldered = min(long_way - 2 * max(SHOULDER_LEAST, thickness / 4), WIDTH_MOST * thickness)
-    width = _at_most(joint, "width", given.get("width", shouldered), long_way)
+    width = at_most(joint, "width", given.get("width", shouldered), long_way, joint.a)
     return TenonSizes(thickness, width, depth, bottom, shift, offset)
 
 
 def _depth(joint: Joint, a: Blank, b: Blank, room: float, through: bool) -> tuple[float, float]:
     """Return how far the tenon reaches and the room left below it, mm."""
+    if not ahead(b, joint.seat_b) > 0:
+        raise JointError(joint.name, "into", f"a place beside {joint.b}", f"a place on the wood of {joint.b}")
     if room <= 0:
-        raise JointError(joint.name, "into", "a place beside the wood", f"a place on the wood of {joint.b}")
+        at = tuple(joint.sizes.get(key, 0.0) for key in ("shift", "offset"))
+        raise JointError(joint.name, "shift" if at[0] else "offset", "{:.2f}, {:.2f} mm".format(*at),
+                         f"a middle of the tenon on the wood of {joint.b}")
     bottom = 0.0 if through else joint.sizes.get("bottom", BOTTOM)
     if not bottom >= 0:
         raise JointError(joint.name, "bottom", f"{bottom:.2f} mm", "0 mm or more")
@@ -130,26 +143,6 @@ def _depth(joint: Joint, a: Blank, b: Blank, room: float, through: bool) -> tupl
     return depth, bottom
 
 
-def _at_most(joint: Joint, key: str, value: float, most: float) -> float:
-    if not 0 < value <= most + 1e-6:
-        raise JointError(joint.name, key, f"{value:.2f} mm",
-                         f"more than 0 mm and at most {max(0.0, most):.2f} mm, what {joint.a} has there")
-    return value
-
-
-def _lean(joint: Joint, a: Blank) -> Frame:
-    """Return the turn that carries the seat's z onto the tenoned piece's grain; none unless asked for."""
-    if joint.sizes.get("run", "square") != "grain":
-        return identity()
-    grain = directions(inverse(joint.seat_a), a.grain)
-    grain = grain if grain[2] > 0 else -grain
-    angle = math.acos(min(1.0, float(grain[2])))
-    if angle > STEEPEST:
-        raise JointError(joint.name, "run", "grain", f"square: the grain of {joint.a} leans {math.degrees(angle):.1f} "
-                                                     f"degrees from the way into {joint.b}, 60 at most")
-    return identity() if angle < 1e-9 else turn(np.cross(Z, grain), angle)
-
-
 def _window(joint: Joint, a: Blank, axis: int, depth: float, rise: float) -> tuple[float, float]:
     """Return where along x or y a tenon can lie so that it can be sawn out of the piece, root and end, mm."""
     low, high = span(a, joint.seat_a, axis, ROOT + rise)
@@ -159,22 +152,30 @@ def _window(joint: Joint, a: Blank, axis: int, depth: float, rise: float) -> tup
     return low + max(0.0, drift), high + min(0.0, drift)
 
 
-def _pair(joint: Joint, a: Blank, b: Blank, sizes: TenonSizes, *, through: bool,
-          rise: float) -> tuple[Solid, Solid]:
-    """Return the tenon in a's frame and its mortise in b's."""
-    of, wide = sizes.section, sizes.section.widened(joint.fit)
-    inside(joint, b, wide, sizes.depth, None if through else sizes.bottom)
-    opening = -OVERSHOOT - rise
-    if not through:
-        tenon = tenon_on(a, joint.seat_a, of, sizes.depth, ROOT + rise)
-        return tenon, wide.swept(joint.seat_b, opening, sizes.depth + sizes.bottom)
-    half = sizes.depth / 2
-    exits = [half + ahead(b, joint.seat_b, x, y, half) for x, y in (*wide.corners, (sizes.shift, sizes.offset))]
-    mortise = wide.swept(joint.seat_b, opening, max(exits) + OVERSHOOT)
-    if "depth" in joint.sizes or max(exits) - min(exits) < 1e-6:
-        return tenon_on(a, joint.seat_a, of, sizes.depth, ROOT + rise), mortise
-    tenon = tenon_on(a, joint.seat_a, of, max(exits) + 1.0, ROOT + rise)
-    return flush(joint, tenon, b, of, half, max(exits) + 2.0), mortise
+def _blind(joint: Joint, a: Blank, b: Blank, sizes: TenonSizes, lean: Lean) -> tuple[Solid, Solid]:
+    """Return a tenon that stops in b, in a's frame, and its mortise in b's."""
+    of, wide, below = sizes.section, sizes.section.widened(joint.fit), lean.most(a)
+    refuse_short(joint, sizes.depth, lean.highest(wide))
+    level = max(0.9 * sizes.depth, (sizes.depth + lean.highest(wide)) / 2)
+    inside(joint, b, wide, level, sizes.depth + sizes.bottom)
+    return (tenon_on(a, joint.seat_a, of, sizes.depth, ROOT + below),
+            wide.swept(joint.seat_b, -OVERSHOOT - below, sizes.depth + sizes.bottom))
+
+
+def _through(joint: Joint, a: Blank, b: Blank, sizes: TenonSizes, lean: Lean) -> tuple[Solid, Solid]:
+    """Return a tenon that comes out of b flush, in a's frame, and its mortise in b's."""
+    of, wide, below = sizes.section, sizes.section.widened(joint.fit), lean.most(a)
+    far = far_side(b, joint.seat_b, sizes.shift, sizes.offset, lean.height(sizes.shift, sizes.offset))
+    ends = [far.distance(float(x), float(y)) for x, y in wide.corners] if far else []
+    refuse_short(joint, min(sizes.depth, *ends), lean.highest(wide))
+    level = (min(sizes.depth, *ends) + lean.highest(wide)) / 2
+    inside(joint, b, wide, level)
+    last = max(sizes.depth, *(level + ahead(b, joint.seat_b, float(x), float(y), level) for x, y in wide.corners))
+    mortise = wide.swept(joint.seat_b, -OVERSHOOT - below, last + OVERSHOOT)
+    if "depth" in joint.sizes or (far and far.square and last - sizes.depth < 1e-6):
+        return tenon_on(a, joint.seat_a, of, sizes.depth, ROOT + below), mortise
+    tenon = tenon_on(a, joint.seat_a, of, last + 1.0, ROOT + below)
+    return flush(joint, tenon, b, of, level, last + 2.0), mortise
 
 
 BLIND = _MortiseAndTenon("blind tenon", "a tenon that stops inside the mortised piece", through=False)

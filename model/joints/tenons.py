@@ -70,23 +70,29 @@ def tenon_on(blank: Blank, seat: Frame, of: Section, depth: float, below: float 
     return loft([foot - below * way, brow, top]).moved(seat)
 
 
-def inside(joint: Joint, b: Blank, of: Section, depth: float, bottom: float | None) -> None:
-    """Raise JointError unless a pocket of a section lies in b's wood, with LEAST_WOOD left below a blind one.
+def inside(joint: Joint, b: Blank, of: Section, level: float, end: float | None = None) -> None:
+    """Raise JointError unless a pocket of a section lies in b's wood at a level of the seat, mm.
 
-    `bottom`: the room left below the tenon, None for a pocket that goes through.
+    `end`: where a blind pocket ends; LEAST_WOOD must be left below it.
     """
-    level = depth * (0.5 if bottom is None else 0.9)
     for x, y in of.corners:
         wood = b.solid.chord(points(joint.seat_b, (x, y, level)), joint.seat_b[:3, 2])
         if wood <= 0:
             raise JointError(joint.name, "shift", f"the tenon comes out of {joint.b} at {x:.2f}, {y:.2f} mm",
                              f"a tenon that stays inside {joint.b}, with {joint.fit:g} mm of fit")
-        if bottom is not None and level + wood < depth + bottom + LEAST_WOOD - 1e-6:
-            raise too_deep(joint, joint.b, depth, level + wood, bottom + LEAST_WOOD)
+        if end is not None and level + wood < end + LEAST_WOOD - 1e-6:
+            raise too_deep(joint, joint.b, end, level + wood, LEAST_WOOD)
+
+
+def refuse_short(joint: Joint, depth: float, highest: float) -> None:
+    """Raise JointError unless a leaning tenon is long enough for its whole end to be in the wood."""
+    if depth < highest + LEAST_WOOD:
+        raise JointError(joint.name, "depth", f"{depth:.2f} mm where it is shortest",
+                         f"at least {highest + LEAST_WOOD:.2f} mm, so that the end of the leaning tenon is in the wood")
 
 
 def too_deep(joint: Joint, name: str, depth: float, room: float, spare: float) -> JointError:
-    """Return the error for a tenon deeper than the wood that takes it."""
+    """Return the error for a tenon, or its pocket, deeper than the wood that takes it."""
     return JointError(joint.name, "depth", f"{depth:.2f} mm",
                       f"at most {max(0.0, room - spare):.2f} mm, {name} is {room:.2f} mm through there")
 

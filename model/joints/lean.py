@@ -1,0 +1,52 @@
+"""A tenon that leans in its shoulder: it runs along the grain of its piece, not square to the face it enters."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from model.errors import JointError
+from model.frames import Frame, Z, directions, identity, inverse, turn
+from model.joint import Joint
+from model.joints.measures import STEEPEST
+from model.joints.tenons import Section
+from model.part import Blank
+
+
+@dataclass(frozen=True, eq=False)
+class Lean:
+    """The turn that carries a seat's z from square to the shoulder onto the way the tenon runs."""
+
+    turn: Frame
+
+    def height(self, x: float, y: float) -> float:
+        """Return how high the shoulder stands over a point of the turned seat, mm."""
+        row = self.turn[2]
+        return float(-(row[0] * x + row[1] * y) / row[2])
+
+    def highest(self, of: Section) -> float:
+        """Return the shoulder's highest point round a section, mm."""
+        return max(self.height(float(x), float(y)) for x, y in of.corners)
+
+    def most(self, a: Blank) -> float:
+        """Return how high it can stand anywhere on a piece, mm."""
+        return math.hypot(float(self.turn[2, 0]), float(self.turn[2, 1])) / float(self.turn[2, 2]) * math.hypot(
+            a.width, a.thickness) / 2
+
+
+def lean_of(joint: Joint, a: Blank) -> Lean:
+    """Return how a joint's tenon leans: not at all, or along a's grain where `run` asks for it.
+
+    Raises JointError when the grain is more than 60 degrees from square to the shoulder.
+    """
+    if joint.sizes.get("run", "square") != "grain":
+        return Lean(identity())
+    grain = directions(inverse(joint.seat_a), a.grain)
+    grain = grain if grain[2] > 0 else -grain
+    angle = math.atan2(math.hypot(grain[0], grain[1]), float(grain[2]))
+    if angle > STEEPEST:
+        raise JointError(joint.name, "run", "grain", f"square: the grain of {joint.a} leans {math.degrees(angle):.1f} "
+                                                     f"degrees from the way into {joint.b}, 60 at most")
+    return Lean(identity() if angle < 1e-9 else turn(np.cross(Z, grain), angle))
