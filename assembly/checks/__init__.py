@@ -1,0 +1,21 @@
+"""The checks: one file a check, one line here."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from assembly.checks.gap import gap
+from assembly.checks.interference import interference
+from assembly.checks.unmatched import unmatched
+from assembly.findings import Finding, by_harm
+from assembly.placing import Assembly
+from model.design import Shop
+
+Check = Callable[[Assembly, Shop], list[Finding]]
+
+CHECKS: tuple[Check, ...] = (interference, gap, unmatched)
+
+
+def check(assembly: Assembly, shop: Shop) -> tuple[Finding, ...]:
+    """Return what every check finds, worst first."""
+    return by_harm(finding for one in CHECKS for finding in one(assembly, shop))

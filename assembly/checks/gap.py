@@ -1,0 +1,156 @@
+"""Gap: faces that should meet and do not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import degrees
+
+import numpy as np
+from numpy.typing import NDArray
+
+from assembly.checks.loops import suspects, the_rest
+from assembly.checks.wording import listed, place, small
+from assembly.contacts import GAP, Patch, contacts, touches
+from assembly.findings import Amount, Finding
+from assembly.placing import LOOP_ANGLE, Assembly, OpenLoop
+from assembly.presence import Moment, moments
+from assembly.standing import meetings, standing
+from model.design import Shop
+from model.joint import Joint
+
+REACH = 25.0
+"""How far apart, mm, two faces are still taken for the ones that should meet."""
+SQUARE = 0.45
+"""A face meets along a joint's axis when its normal leans no more than about 63 degrees from it; a shoulder leans up
+to 60."""
+AT_SEAT = 0.5
+"""One of the two faces that should meet passes this near the middle of the joint's seat, mm."""
+
+
+def gap(assembly: Assembly, shop: Shop) -> list[Finding]:
+    """Find joints whose faces do not meet along the joint's axis, and loops of joints that do not close.
+
+    A joint's faces meet where a patch square to its axis (or leaning, as its shoulder leans)
+    is no more than GAP apart; a joint without shoulders, such as half a loose tenon, meets by
+    its cheeks. Each joint is looked at in the finished work and at its own stage where that
+    differs. Not promised: that the area is enough. Faces that overlap are interference's.
+    """
+    open_joints = {loop.joint for loop in assembly.open_loops}
+    findings = _open_loops(assembly)
+    for moment in moments(assembly):
+        patches: dict[str, list[Patch]] = {}
+        for patch in contacts(assembly, moment.done, moment.names):
+            if patch.joint is not None:
+                patches.setdefault(patch.joint, []).append(patch)
+        for name in moment.joints:
+            joint = assembly.design.joint[name]
+            if name in open_joints or joint.a not in assembly.frames or joint.b not in assembly.frames:
+                continue
+            found = _apart(assembly, moment, joint, patches.get(name, []))
+            if found is not None:
+                open_joints.add(name)
+                findings.append(found)
+    return findings
+
+
+def _meets(assembly: Assembly, joint: Joint, patches: list[Patch]) -> bool:
+    if joint.of is not None:
+        return bool(patches)
+    axis = assembly.axis(joint)
+    return any(abs(p.gap) <= GAP and abs(float(p.normal @ axis)) >= SQUARE for p in patches)
+
+
+@dataclass(frozen=True)
+class _Space:
+    """Between the faces that should meet: mm apart (negative: in each other), and where in the world."""
+
+    gap: float
+    where: NDArray[np.float64]
+
+
+def _apart(assembly: Assembly, moment: Moment, joint: Joint, patches: list[Patch]) -> Finding | None:
+    if _meets(assembly, joint, patches):
+        return None
+    spaces = _spaces(assembly, moment, joint)
+    if spaces:
+        space = min(spaces, key=lambda s: abs(s.gap))
+        return _finding(assembly, moment, joint, space.gap, space.where) if space.gap > GAP else None
+    if patches:
+        return None
+    one, other = (assembly.solid(n, moment.done).moved(assembly.frames[n]) for n in (joint.a, joint.b))
+    away = float(one.manifold.min_gap(other.manifold, 1000.0))
+    return _finding(assembly, moment, joint, away, assembly.seat(joint)[:3, 3])
+
+
+def _spaces(assembly: Assembly, moment: Moment, joint: Joint) -> list[_Space]:
+    """Return the spaces between faces of the two parts that look at each other along the axis, at the seat."""
+    stand = standing(assembly, moment.done, (joint.a, joint.b))
+    found = touches(meetings(stand, np.array([[0, 1]]))[0], REACH)
+    seat = joint.seat_a
+    square = np.abs(found.normals @ seat[:3, 2]) >= SQUARE
+    off = np.einsum("ti,ti->t", found.centres - seat[:3, 3], found.normals)
+    at_seat = np.minimum(np.abs(off), np.abs(off + found.gaps)) <= AT_SEAT
+    frame = assembly.frames[joint.a]
+    return [_Space(float(g), frame[:3, :3] @ c + frame[:3, 3])
+            for g, c in zip(found.gaps[square & at_seat], found.centres[square & at_seat], strict=True)]
+
+
+def _finding(assembly: Assembly, moment: Moment, joint: Joint, away: float, where: NDArray[np.float64]) -> Finding:
+    says = small(away, assembly.design.unit)
+    when = f"When {moment.stage} is glued, the" if moment.stage else "The"
+    if away <= GAP:
+        message = (f"{when} faces of {joint.name} do not meet: {joint.a} and {joint.b} touch along an edge at most, "
+                   f"with no face on the other.")
+        remedy = f"Bring a face of {joint.a} onto a face of {joint.b}, or cut a shoulder that lies on it."
+    else:
+        message = f"{when} faces of {joint.name} do not meet: {joint.a} and {joint.b} stay {says} apart."
+        remedy = (f"Make {joint.a} {says} longer at that shoulder, move the joint by as much, or glue a piece of that "
+                  f"thickness between.")
+    return Finding("gap", "stop", (joint.a, joint.b), message, remedy, place(where), Amount(round(away, 3), "mm"),
+                   (joint.name,))
+
+
+def _open_loops(assembly: Assembly) -> list[Finding]:
+    loops = [(loop, the_rest(assembly, loop)) for loop in assembly.open_loops]
+    shared = suspects(assembly, [others for _, others in loops])
+    return [_open(assembly, loop, others, shared) for loop, others in loops]
+
+
+def _open(assembly: Assembly, loop: OpenLoop, others: tuple[str, ...], shared: tuple[str, ...]) -> Finding:
+    joint = assembly.design.joint[loop.joint]
+    also = f" Every open loop runs through {listed(shared)}." if shared else ""
+    first = f"Measure {listed(shared)} first. " if shared else ""
+    says = small(loop.gap, assembly.design.unit)
+    angle = f" and {degrees(loop.angle):.2f} degrees out of line" if loop.angle > LOOP_ANGLE else ""
+    return Finding(
+        "gap", "stop", (joint.a, joint.b),
+        f"{joint.name} does not close: with {listed(others)} home, {_way(assembly, joint, says)}{angle}.{also}",
+        first + _share(assembly, joint, loop, others), loop.where, Amount(round(loop.gap, 3), "mm") if loop.gap > 1e-3
+        else Amount(round(degrees(loop.angle), 3), "deg"), (joint.name, *others))
+
+
+def _offset(assembly: Assembly, joint: Joint) -> tuple[float, float]:
+    """How far a stays short of home along the joint's axis (negative: past it) and how far it is aside, mm."""
+    seat = assembly.seat(joint)
+    away = seat[:3, 3] - (assembly.frames[joint.a] @ joint.seat_a)[:3, 3]
+    along = float(away @ seat[:3, 2])
+    return along, float(np.linalg.norm(away - along * seat[:3, 2]))
+
+
+def _way(assembly: Assembly, joint: Joint, says: str) -> str:
+    along, aside = _offset(assembly, joint)
+    if abs(along) > 10 * aside:
+        return f"{joint.a} {'stops short of' if along > 0 else 'runs past its place in'} {joint.b} by {says}"
+    return f"{joint.a} and {joint.b} stand {says} off their common place"
+
+
+def _share(assembly: Assembly, joint: Joint, loop: OpenLoop, others: tuple[str, ...]) -> str:
+    count, unit = len(others) + 1, assembly.design.unit
+    along, aside = _offset(assembly, joint)
+    if loop.angle > LOOP_ANGLE:
+        return (f"Change the angle of each of the {count} joints of the loop by {degrees(loop.angle) / count:.3f} "
+                f"degrees, or fit the last piece to the place that is left.")
+    if abs(along) > 10 * aside:
+        return (f"Make {joint.a} {small(abs(along), unit)} {'longer' if along > 0 else 'shorter'} between its joints, "
+                f"or the other parts of the loop {'shorter' if along > 0 else 'longer'} by as much together.")
+    return f"Move a joint of the loop by {small(loop.gap, unit)}, or change the parts between by as much together."
