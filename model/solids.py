@@ -118,10 +118,12 @@ class Solid:
         return self._with("kept", others, manifold3d.OpType.Intersect)
 
     def _with(self, word: str, others: Sequence[Solid], op: manifold3d.OpType) -> Solid:
+        """Combine in an order of its own, since none of the three minds it: parts cut alike come out as one solid."""
         if not others:
             return self
-        return _made(word, tuple(s.key for s in (self, *others)),
-                     lambda: manifold3d.Manifold.batch_boolean([s.manifold for s in (self, *others)], op))
+        steady = sorted(set(others), key=lambda s: s.key)
+        return _made(word, tuple(s.key for s in (self, *steady)),
+                     lambda: manifold3d.Manifold.batch_boolean([s.manifold for s in (self, *steady)], op))
 
     def split_at(self, origin: ArrayLike, normal: ArrayLike) -> Solid:
         """Return the part on the side the normal points to, of the plane through `origin`."""

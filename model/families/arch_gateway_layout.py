@@ -11,7 +11,7 @@ from model.errors import DraftError
 from model.families.arch_gateway_options import ArchGatewayOptions
 from model.families.arch_shape import ArchShape, arch_shape
 from model.families.options import stock_for
-from model.families.ring import COVER_LEAST, Ring, curve_cover, joint_room, loose_tenon
+from model.families.ring import COVER_LEAST, Ring, curve_cover, joint_room, loose_tenon, widest_tenon
 from model.families.tenon_room import Section
 from model.frames import Frame, X, Y, Z, frame_of, move, turn
 from model.joints.tenons import BOTTOM, DEEP, SHOULDER_LEAST, WIDTH_MOST
@@ -19,8 +19,6 @@ from model.part import Blank
 from model.shapes.mitred_board import mitred_board
 from model.stock import Stock
 
-COVER_WANTED = 10.0
-"""Wood kept between a rail's mortise and the sawn curve by default, mm (common practice, no source)."""
 FOOT = 20.0
 """Least height of the lowest rail above the ground, mm: end grain of rails stays out of the wet."""
 CLEAR_LEAST = 100.0
@@ -94,10 +92,7 @@ class Gateway:
         """The section of the rails' tenons: across the band, along it."""
         thick = min(self.shape.band / 3.0, self.rail.thickness - 2.0 * SHOULDER_LEAST)
         wide = min(self.rail.width - 2.0 * max(SHOULDER_LEAST, thick / 4.0), WIDTH_MOST * thick)
-        bound = (self.ring.outer - COVER_WANTED - self.o.fit) ** 2 - (self.shape.radius + thick / 2.0) ** 2
-        if self.arch_spots:
-            wide = min(wide, 2.0 * math.sqrt(max(0.0, bound)) - 2.0 * self.o.fit)
-        return Section(thick, wide)
+        return Section(thick, min(wide, widest_tenon(self.ring, thick, self.o.fit)) if self.arch_spots else wide)
 
     @property
     def rail_depth(self) -> float:

@@ -21,6 +21,8 @@ from model.stock import Stock
 
 COVER = 15.0
 """Wood kept between a tenon and the sawn curve by default, mm (common practice, no source: warn below 10)."""
+COVER_WANTED = 10.0
+"""Wood kept between a mortise in a segment's face and the sawn curve by default, mm (common practice, no source)."""
 COVER_LEAST = 5.0
 """With less than this, mm, a cut would soon show in the sawn curve (common practice, no source)."""
 TENON_SHARE = 0.6
@@ -131,6 +133,12 @@ def curve_cover(ring: Ring, width: float, radial: float, middle: float) -> float
     """
     outer = ring.outer - math.hypot(width / 2.0, middle + radial / 2.0)
     return min(outer, middle - radial / 2.0 - ring.inner)
+
+
+def widest_tenon(ring: Ring, thickness: float, fit: float) -> float:
+    """Return how wide a tenon in the middle of a segment may be along it, mm, for COVER_WANTED on the outer curve."""
+    bound = (ring.outer - COVER_WANTED - fit) ** 2 - (ring.middle + thickness / 2.0) ** 2
+    return max(0.0, 2.0 * math.sqrt(max(0.0, bound)) - 2.0 * fit)
 
 
 def joint_room(ring: Ring, width: float, radial: float, middle: float) -> float:
