@@ -1,0 +1,26 @@
+"""Pictures: the whole, the whole apart, one for each glue stage, one for each thing that is wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from exports.pictures.probe import can_draw, quiet_surroundings
+
+if TYPE_CHECKING:
+    from assembly.rehearsal import Rehearsal
+
+__all__ = ["can_draw", "write_pictures"]
+
+
+def write_pictures(rehearsal: Rehearsal, folder: Path,
+                   progress: Callable[[str, float], None] = lambda _said, _behind: None) -> list[Path]:
+    """Write every picture of a rehearsal as PNG, 1600 x 1200, into `folder`/pictures; return their paths.
+
+    Ask `can_draw` first: where it names a remedy, drawing may end the process.
+    """
+    quiet_surroundings()
+    from exports.pictures.album import album
+
+    return album(rehearsal, folder / "pictures", progress)

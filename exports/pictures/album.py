@@ -1,0 +1,76 @@
+"""The album: all pictures of one rehearsal, drawn in one window and written one by one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from PIL import Image
+
+from assembly.rehearsal import Rehearsal
+from exports.names import safe
+from exports.pictures.camera import Camera
+from exports.pictures.closeups import chosen, draw_closeup, key_picture
+from exports.pictures.paint import Paint, paint
+from exports.pictures.scene import Canvas
+from exports.pictures.stages import draw_stage, fixed_camera, scenes
+from exports.pictures.whole import draw_apart, draw_whole, standpoint
+from exports.pieces import bounds
+
+Drawing = tuple[str, Callable[[], Image.Image]]
+"""A file's name without its ending, and what draws it."""
+
+
+def album(rehearsal: Rehearsal, folder: Path, progress: Callable[[str, float], None]) -> list[Path]:
+    """Draw and write all pictures; each file appears whole or not at all."""
+    if not rehearsal.assembly.names:
+        return []
+    folder.mkdir(parents=True, exist_ok=True)
+    written: list[Path] = []
+    with Canvas() as canvas:
+        drawings = list(_drawings(rehearsal, canvas))
+        for i, (name, draw) in enumerate(drawings):
+            progress(f"drawing {name}", i / len(drawings))
+            written.append(_write(draw(), folder / f"{name}.png"))
+    progress("pictures drawn", 1.0)
+    return written
+
+
+def _drawings(rehearsal: Rehearsal, canvas: Canvas) -> Iterator[Drawing]:
+    look, facing = paint(rehearsal.assembly), _facing(rehearsal)
+    findings, _ = chosen(rehearsal.findings, rehearsal.assembly)
+    yield "whole", lambda: draw_whole(rehearsal, canvas, look, facing)
+    if rehearsal.plan.stages:
+        yield "apart", lambda: draw_apart(rehearsal, canvas, look, facing)
+    found = scenes(rehearsal)
+    fixed = fixed_camera(found, facing) if found else facing
+    for scene in found:
+        name = f"stage_{scene.stage.number}_{safe(scene.stage.name)}"
+        yield name, lambda scene=scene: draw_stage(scene, canvas, look, fixed, findings)  # type: ignore[misc]
+    yield from _closeups(rehearsal, canvas, look, facing)
+
+
+def _closeups(rehearsal: Rehearsal, canvas: Canvas, look: Paint, facing: Camera) -> Iterator[Drawing]:
+    findings, left_out = chosen(rehearsal.findings, rehearsal.assembly)
+    if not findings:
+        return
+    key = key_picture(rehearsal, canvas, look, facing)
+    for number, finding in findings:
+        last = left_out if number == findings[-1][0] else 0
+        yield (f"finding_{number}_{safe(finding.kind)}",
+               lambda n=number, f=finding, left=last: draw_closeup(n, f, rehearsal, canvas, look, key, left))  # type: ignore[misc]
+
+
+def _facing(rehearsal: Rehearsal) -> Camera:
+    ways = {m.direction for s in rehearsal.plan.stages for m in s.moves if m.onto}
+    return standpoint(bounds(rehearsal.assembly), sorted(ways))
+
+
+def _write(image: Image.Image, path: Path) -> Path:
+    beside = path.with_name(f".{path.name}.part")
+    try:
+        image.save(beside, format="PNG", compress_level=3)
+        beside.replace(path)
+    finally:
+        beside.unlink(missing_ok=True)
+    return path

@@ -1,0 +1,136 @@
+"""What pictures call things: pieces, groups of pieces, minutes and hands, in few words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from assembly.findings import Finding
+from assembly.placing import Assembly
+from assembly.plan import Plan, Stage
+from exports.names import shown
+from exports.words import count
+from model.units import show
+
+MOST_LABELS = 12
+LONGEST = 30
+"""Characters of a label's line."""
+
+
+@dataclass(frozen=True)
+class Named:
+    """A label to be: its lines, the parts it stands for, and whether they are temporary."""
+
+    lines: tuple[str, ...]
+    parts: tuple[str, ...]
+    temporary: bool = False
+
+
+def plain(name: str) -> str:
+    """Return a part's name as a label shows it: printable, with spaces for underscores."""
+    return shown(name).replace("_", " ")
+
+
+def several(names: Sequence[str], group: str) -> str:
+    """Return one short name for parts of a group: "rail 1–12" for numbered ones, else "12 × rail"."""
+    if len(names) == 1:
+        return plain(names[0])
+    split = [re.fullmatch(r"(.*?)(\d{1,6})", plain(n)) for n in names]
+    matched = [m for m in split if m]
+    if len(matched) == len(names) and len({m[1] for m in matched}) == 1:
+        numbers = sorted((int(m[2]), m[2]) for m in matched)
+        if [n for n, _ in numbers] == list(range(numbers[0][0], numbers[0][0] + len(numbers))):
+            return f"{matched[0][1].strip()} {numbers[0][1]}–{numbers[-1][1]}"
+    return f"{len(names)} × {plain(group)}"
+
+
+def labelled(names: Sequence[str], assembly: Assembly, most: int = MOST_LABELS) -> list[Named]:
+    """Return at most `most` labels for parts: one for each while there are few, else one a group."""
+    groups: dict[tuple[str, bool], list[str]] = {}
+    for name in names:
+        part = assembly.part(name)
+        groups.setdefault((part.group or name, part.temporary), []).append(name)
+    total = len(groups)
+    alone: set[tuple[str, bool]] = set()
+    for key in sorted(groups, key=lambda k: len(groups[k])):
+        if total + len(groups[key]) - 1 <= most and len(groups[key]) <= 4:
+            alone.add(key)
+            total += len(groups[key]) - 1
+    found: list[Named] = []
+    for key, members in groups.items():
+        sets = [[m] for m in members] if key in alone else [members]
+        found += [_named(several(s, key[0]), tuple(s), key[1]) for s in sets]
+    return found if len(found) <= most else [*found[: most - 1], _rest(found[most - 1:])]
+
+
+def _named(text: str, parts: tuple[str, ...], temporary: bool) -> Named:
+    lines = (shortened(text), "temporary") if temporary else (shortened(text),)
+    return Named(lines, parts, temporary)
+
+
+def _rest(left: Sequence[Named]) -> Named:
+    parts = tuple(p for named in left for p in named.parts)
+    return Named((f"and {count(len(parts), 'piece')} more",), parts)
+
+
+def shortened(text: str, longest: int = LONGEST) -> str:
+    """Return text cut to what a label can hold."""
+    return text if len(text) <= longest else text[: longest - 1].rstrip() + "…"
+
+
+def earlier(unit: Sequence[str], stage: Stage, plan: Plan) -> Named:
+    """Return the label of a group that comes glued to a stage."""
+    made = next((s for s in reversed(plan.stages)
+                 if s.number < stage.number and any(set(unit) == set(r) for r in s.results)), None)
+    head = shortened(f"{len(unit)} pieces, glued" if made is None else plain(made.name))
+    tail = "before" if made is None else f"glued in stage {made.number}"
+    return Named((head, tail), tuple(unit))
+
+
+def minutes(times: Mapping[str, float]) -> float:
+    """Return the minutes a stage needs in all."""
+    return float(times["needed"]) if "needed" in times else float(sum(times.values()))
+
+
+def happens(stage: Stage) -> str:
+    """Return one line on what a stage does."""
+    if not stage.moves:
+        return f"{count(len(stage.parts), 'piece')} at the bench, {count(len(stage.joints), 'joint')}"
+    slid = sum(len(m.parts) == 1 and bool(m.onto) for m in stage.moves)
+    groups = sum(len(m.parts) > 1 and bool(m.onto) and not m.simultaneous for m in stage.moves)
+    once = any(m.simultaneous for m in stage.moves)
+    told = [count(slid, "piece") + " one by one"] if slid else []
+    told += [count(groups, "group") + " in one go"] if groups else []
+    told += ["pieces drawn together all at the same time"] if once else []
+    return f"{count(len(stage.joints), 'joint')}: " + ", then ".join(told or ["pieces laid down"])
+
+
+def effort(stage: Stage, unit: str) -> str:
+    """Return one line with the minutes, hands, mass and size of a stage."""
+    told = [f"about {max(1, round(minutes(stage.minutes)))} min"] if stage.minutes else []
+    told.append(count(stage.hands, "pair of hands", f"{stage.hands} pairs of hands").replace(
+        f"{stage.hands} {stage.hands} ", f"{stage.hands} "))
+    told += [f"{stage.mass_kg:.0f} kg"] if stage.mass_kg >= 1 else []
+    told += [" × ".join(show(s, unit) for s in stage.size_mm)] if any(stage.size_mm) else []
+    return " · ".join(told)
+
+
+def leaves(stage: Stage, assembly: Assembly) -> str:
+    """Return what is taken away after a stage, or nothing."""
+    if not stage.takes_away:
+        return ""
+    groups: dict[str, list[str]] = {}
+    for name in stage.takes_away:
+        groups.setdefault(assembly.part(name).group or name, []).append(name)
+    return "Afterwards come away: " + ", ".join(several(m, g) for g, m in groups.items())
+
+
+def amount(finding: Finding, unit: str) -> str:
+    """Return how much a finding is about, in words."""
+    if finding.amount is None:
+        return ""
+    value, kind = finding.amount.value, finding.amount.unit
+    if kind == "mm":
+        return f"{value:.2f} mm" if unit == "mm" else f"{value:.2f} mm ({value / 25.4:.3f} in)"
+    return f"{value:.2f}°" if kind == "deg" else f"{value:g} {kind}".strip()

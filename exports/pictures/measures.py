@@ -1,0 +1,105 @@
+"""Scale bars and overall sizes."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from exports.pictures.camera import HEIGHT, Camera
+from exports.pictures.palette import INK, SOFT_INK, WHITE, Colour
+from exports.pictures.sheet import MARGIN, SMALL, Point, Sheet, width_of
+from model.frames import Vector
+from model.units import show
+
+BAR = 190.0
+"""A scale bar is about this long, pixels."""
+SIZE = 21.0
+"""Letters of sizes, pixels."""
+_ROUND = {"mm": (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000),
+          "in": (3.175, 6.35, 12.7, 25.4, 50.8, 152.4, 304.8, 609.6, 1524.0, 3048.0, 6096.0)}
+
+
+def bar_length(pixels_per_mm: float, unit: str) -> float:
+    """Return the round length, mm, whose bar comes nearest to BAR pixels."""
+    return float(min(_ROUND["in" if unit == "in" else "mm"], key=lambda mm: abs(math.log(mm * pixels_per_mm / BAR))))
+
+
+def scale_bar(sheet: Sheet, camera: Camera, along: Vector, unit: str, says: str) -> None:
+    """Draw a scale bar at the bottom left, lying along a direction of the world, with what it holds good for."""
+    shown = camera.shown(along)
+    mm = bar_length(float(np.hypot(*shown)), unit)
+    step = shown * mm / 4
+    if step[0] < 0:
+        step = -step
+    start = np.array([MARGIN, HEIGHT - 52.0 - max(0.0, 4 * step[1])])
+    thick = np.array([0.0, 9.0])
+    for k in range(4):
+        a, b = start + k * step, start + (k + 1) * step
+        sheet.polygon(_points([a, b, b + thick, a + thick]), INK if k % 2 == 0 else WHITE, INK, 1.2)
+    end = start + 4 * step
+    sheet.text((float(end[0]) + 14, float(end[1]) + 4), length(mm, unit), SMALL + 2, INK, bold=True, anchor="lm")
+    sheet.text((MARGIN, HEIGHT - 26.0), says, SMALL, SOFT_INK, anchor="lm")
+
+
+def length(mm: float, unit: str) -> str:
+    """Return a round length in the largest unit in which it is short to say."""
+    if unit == "in" and mm >= 304.0:
+        return f"{mm / 304.8:g} ft"
+    return f"{mm / 1000:g} m" if unit != "in" and mm >= 1000.0 else show(mm, unit)
+
+
+Size = tuple[Vector, Vector, Vector]
+"""A size to draw: from where to where in the world, and the way towards what it measures, mm."""
+
+
+def overall(camera: Camera, box: NDArray[np.float64]) -> list[Size]:
+    """Return width, depth and height of a box of the world (2, 3), along its edges nearest to the camera."""
+    low, high = box
+    gap = 0.07 * float(np.max(high - low))
+    near = [low[i] if camera.forward[i] > 0 else high[i] for i in range(2)]
+    far = [high[i] if camera.forward[i] > 0 else low[i] for i in range(2)]
+    out = [math.copysign(gap, near[i] - far[i]) for i in range(2)]
+    z = low[2]
+    corner = [np.array([near[0], far[1], z]), np.array([far[0], near[1], z])]
+    edge = max(corner, key=lambda c: float(c @ camera.right))
+    away = camera.right * gap * 0.8
+    top = np.array([0.0, 0.0, high[2] - z])
+    front, side = np.array([0.0, -out[1], 0.0]), np.array([-out[0], 0.0, 0.0])
+    return [
+        (np.array([low[0], near[1], z]) - front, np.array([high[0], near[1], z]) - front, front),
+        (np.array([near[0], low[1], z]) - side, np.array([near[0], high[1], z]) - side, side),
+        (edge + away, edge + away + top, -away),
+    ]
+
+
+def dimension(sheet: Sheet, camera: Camera, size: Size, unit: str, colour: Colour = SOFT_INK) -> None:
+    """Draw one size, with lines towards what it measures."""
+    a, b, h = size
+    p, q = camera.project(a), camera.project(b)
+    if float(np.hypot(*(q - p))) < 40.0:
+        return
+    for end_at in (a, b):
+        sheet.line(_points([camera.project(end_at - 0.12 * h), camera.project(end_at + 0.75 * h)]), colour, 1.0)
+    middle, text = (p + q) / 2, show(float(np.linalg.norm(b - a)), unit)
+    gap = _gap(text, q - p)
+    for one, two in ((p, middle - gap), (middle + gap, q)):
+        sheet.line(_points([one, two]), colour, 1.6)
+    for at in (p, q):
+        sheet.line(_points([at + np.array([-6, 6]), at + np.array([6, -6])]), colour, 2.4)
+    sheet.text((float(middle[0]), float(middle[1])), text, SIZE, INK, bold=True, anchor="mm")
+
+
+def _gap(text: str, way: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return half the stretch of a line (2,) that words standing level on it need."""
+    ahead = way / float(np.hypot(*way))
+    half = min((width_of(text, SIZE, bold=True) / 2 + 8.0) / max(abs(float(ahead[0])), 1e-6),
+               (SIZE / 2 + 6.0) / max(abs(float(ahead[1])), 1e-6))
+    return np.asarray(ahead * min(half, 0.45 * float(np.hypot(*way))))
+
+
+def _points(at: list[NDArray[np.float64]]) -> list[Point]:
+    return [(float(x), float(y)) for x, y in at]
+
+

@@ -1,0 +1,131 @@
+"""Where to look from: a side from which a spot is seen, or a cut through the work that lays it open."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from assembly.findings import Finding
+from assembly.placing import Assembly
+from exports.pictures.camera import facing
+from exports.pictures.scene import Piece
+from model.errors import SolidError
+from model.frames import Frame, Vector, directions, inverse, points, unit
+from model.solids import FAR, Solid, polyhedron
+
+SLACK = 1.5
+"""A spot counts as seen when only this much wood, mm, lies before it."""
+SLIVER = 0.02
+"""Shared wood thinner than this, mm, is only the skin of faces that touch."""
+_THIN = 1e-3
+
+
+def standpoints() -> list[Vector]:
+    """Return directions from a spot towards a camera, the most natural first: from the front, a little above."""
+    found = []
+    for height in (22.0, 50.0, 5.0, -25.0):
+        for turn in (30.0, -30.0, 65.0, -65.0, 0.0, 115.0, -115.0, 150.0, -150.0):
+            a, e = math.radians(turn - 90.0), math.radians(height)
+            found.append(np.array([math.cos(a) * math.cos(e), math.sin(a) * math.cos(e), math.sin(e)]))
+    return found
+
+
+def open_side(where: Vector, assembly: Assembly, names: Sequence[str], slack: float = SLACK) -> Vector | None:
+    """Return the first direction in which no part hides a spot, or None when it lies inside the work."""
+    solids = [(assembly.solid(n), inverse(assembly.frames[n])) for n in names]
+    around = [where + 6.0 * np.array(v) for v in ((0, 0, 0), (1, 0, 0), (-1, 0, 0), (0, 1, 0), (0, -1, 0), (0, 0, 1))]
+    best, most = None, 0
+    for way in standpoints():
+        if not _clear(where, way, solids, slack):
+            continue
+        seen = sum(_clear(at, way, solids, slack) for at in around)
+        if seen > most:
+            best, most = way, seen
+    return best
+
+
+def _clear(at: Vector, way: Vector, solids: Iterable[tuple[Solid, Frame]], slack: float) -> bool:
+    for solid, back in solids:
+        start, end = points(back, at + way * slack), points(back, at + way * FAR)
+        if solid.manifold.ray_cast(tuple(start), tuple(end)):
+            return False
+    return True
+
+
+def shared(assembly: Assembly, a: str, b: str) -> NDArray[np.float64] | None:
+    """Return the corners (N, 3), in the world, of the wood two parts both take up; None when there is none."""
+    common = overlap(assembly, a, b)
+    if common is None:
+        return None
+    return points(assembly.frames[a], common.mesh[0])
+
+
+def overlap(assembly: Assembly, a: str, b: str) -> Solid | None:
+    """Return the wood two parts both take up, in the frame of the first; None when there is none worth drawing."""
+    relative = inverse(assembly.frames[a]) @ assembly.frames[b]
+    try:
+        common = assembly.solid(a).kept(assembly.solid(b).moved(relative))
+        lumps = [m for m in common.manifold.decompose() if 2.0 * m.volume() > SLIVER * m.surface_area()]
+        if not lumps:
+            return None
+        meshes = [m.to_mesh64() for m in lumps]
+        first, *others = [polyhedron(m.vert_properties[:, :3], m.tri_verts) for m in meshes]
+        return first.joined(*others)
+    except SolidError:
+        return None
+
+
+def cutting_plane(finding: Finding, assembly: Assembly) -> Vector:
+    """Return the normal, pointing to the camera, of a cut that shows how much is wrong from the side.
+
+    It never looks along the way in which the two parts are too near or too far apart, which
+    is the joint's axis where a joint is known, else the thinnest way through the shared wood.
+    """
+    thin, axes = _thin_way(finding, assembly)
+    level = [a * s for a in axes for s in (1.0, -1.0) if abs(float(a @ thin)) < 0.5]
+    front = np.array([0.25, -1.0, 0.3])
+    return max(level, key=lambda n: round(float(n @ front), 6))
+
+
+def _thin_way(finding: Finding, assembly: Assembly) -> tuple[Vector, list[Vector]]:
+    placed = [n for n in finding.parts if n in assembly.frames]
+    at = shared(assembly, placed[0], placed[1]) if finding.kind == "interference" and len(placed) > 1 else None
+    for name in finding.joints:
+        joint = assembly.design.joint.get(name)
+        if joint is not None and joint.b in assembly.frames:
+            seat = assembly.seat(joint)
+            return _thinnest(at, [seat[:3, i] for i in range(3)], seat[:3, 2])
+    frame = assembly.frames[placed[0]]
+    return _thinnest(at, [frame[:3, i] for i in range(3)], frame[:3, 0])
+
+
+def _thinnest(at: NDArray[np.float64] | None, axes: list[Vector], otherwise: Vector) -> tuple[Vector, list[Vector]]:
+    if at is None:
+        return otherwise, axes
+    return min(axes, key=lambda a: float(np.ptp(at @ a))), axes
+
+
+def tilted(normal: Vector) -> Vector:
+    """Return the way to look at a cut: a little from the side and above, so that it is seen to be one."""
+    square = facing(-normal)
+    return unit(square.forward - 0.30 * square.right - 0.24 * square.up)
+
+
+def cut_open(pieces: Sequence[Piece], where: Vector, normal: Vector) -> list[Piece]:
+    """Return what is left of pieces behind the plane through a spot whose normal points to the camera."""
+    left = []
+    for piece in pieces:
+        back = inverse(piece.frame)
+        side = float((piece.vertices @ normal).min()), float((piece.vertices @ normal).max())
+        level = float(where @ normal)
+        if side[1] <= level + _THIN:
+            left.append(piece)
+        elif side[0] < level - _THIN:
+            solid = piece.solid.split_at(points(back, where), directions(back, -normal))
+            if not solid.empty:
+                left.append(replace(piece, solid=solid))
+    return left

@@ -1,0 +1,125 @@
+"""Pulling pieces back along the motions that bring them home, so that each can be seen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+import numpy as np
+
+from assembly.placing import Assembly
+from assembly.plan import Move, Plan, Stage
+from model.frames import Vector, directions, inverse
+from model.joint import Joint
+
+Offsets = Mapping[str, Vector]
+"""How far each part is drawn from its home, mm in the world (3,)."""
+
+CLEAR = 0.075
+"""A piece is pulled clear of its joint by this share of the whole's diagonal."""
+LATER = 0.12
+"""Drawn apart, each later stage is pulled back further by this share, so that groups stand apart."""
+GROWTH = 1.75
+"""Long chains of pieces are pulled less, so that the picture grows by no more than this."""
+
+
+def diagonal(assembly: Assembly, names: Iterable[str], offsets: Offsets | None = None) -> float:
+    """Return the diagonal of the box around parts, at home or off it, mm."""
+    off = offsets or {}
+    at = [assembly.vertices(n) + off.get(n, np.zeros(3)) for n in names]
+    return float(np.linalg.norm(np.ptp(np.vstack(at), axis=0))) if at else 0.0
+
+
+def pulled(stage: Stage, assembly: Assembly, home: Assembly, clear: float) -> dict[str, Vector]:
+    """Return the offsets of every part of a stage before its moves are made.
+
+    `assembly` says where the parts stand in the picture, `home` where they stand in the
+    finished work. Each move's parts stand back from what they slide onto by the move's travel
+    plus up to `clear` mm; what slides onto a piece that itself stands back is carried along, so
+    every joint of the stage is seen open by its own distance.
+    """
+    most = GROWTH * diagonal(assembly, stage.parts)
+    for share in (1.0, 0.7, 0.5, 0.35, 0.25, 0.15, 0.1):
+        offsets = _pulled(stage, assembly, home, clear * share)
+        if diagonal(assembly, stage.parts, offsets) <= most:
+            break
+    return offsets
+
+
+def _pulled(stage: Stage, assembly: Assembly, home: Assembly, clear: float) -> dict[str, Vector]:
+    offsets: dict[str, Vector] = {name: np.zeros(3) for name in stage.parts}
+    for move in stage.moves:
+        if move.simultaneous:
+            _burst(move, stage, assembly, clear, offsets)
+        elif move.onto:
+            back = _carried(move, assembly, offsets) - heading(move, assembly, home) * (move.travel + clear)
+            for name in move.parts:
+                offsets[name] = offsets.get(name, np.zeros(3)) + back
+    return offsets
+
+
+def heading(move: Move, assembly: Assembly, home: Assembly) -> Vector:
+    """Return the unit direction of a move where its parts stand in the picture.
+
+    A move's direction may hold for the finished work while the picture shows the parts as an
+    earlier stage held them; of the two readings the one is taken that agrees with the axes of
+    the joints it closes.
+    """
+    told = np.asarray(move.direction, dtype=np.float64)
+    closing = [(j, m) for j, m, _ in _sides(move, assembly)]
+    if not closing:
+        return told
+    joint, mover = closing[0]
+    rest = joint.b if mover == joint.a else joint.a
+    turned = directions(assembly.frames[rest] @ inverse(home.frames[rest]), told)
+    axis = assembly.axis(joint) * (1.0 if mover == joint.a else -1.0)
+    return turned if float(turned @ axis) > float(told @ axis) + 1e-6 else told
+
+
+def _sides(move: Move, assembly: Assembly) -> list[tuple[Joint, str, str]]:
+    """Return each joint a move closes with the part that moves and the part that waits."""
+    moving = set(move.parts)
+    joints = [assembly.design.joint[n] for n in move.joints if n in assembly.design.joint]
+    placed = [j for j in joints if j.a in assembly.frames and j.b in assembly.frames]
+    return [(j, j.a, j.b) if j.a in moving else (j, j.b, j.a) for j in placed if (j.a in moving) != (j.b in moving)]
+
+
+def _carried(move: Move, assembly: Assembly, offsets: Offsets) -> Vector:
+    """Return how far the pieces a move slides onto stand from their home, on average over its joints."""
+    partners = [rest for _, _, rest in _sides(move, assembly)]
+    known = [offsets[p] for p in partners or move.onto if p in offsets]
+    return np.mean(known, axis=0) if known else np.zeros(3)
+
+
+def _burst(move: Move, stage: Stage, assembly: Assembly, clear: float, offsets: dict[str, Vector]) -> None:
+    """Move pieces that close all at once straight out from the middle of them all."""
+    moving = set(move.parts)
+    units = [unit for unit in stage.units if moving & set(unit)]
+    spots = [assembly.vertices(n).mean(axis=0) for unit in stage.units for n in unit
+             if n in moving or n in move.onto]
+    middle = np.mean(spots, axis=0)
+    for unit in units:
+        out = np.mean([assembly.vertices(n).mean(axis=0) for n in unit], axis=0) - middle
+        length = float(np.linalg.norm(out))
+        way = out / length if length > 1.0 else -np.asarray(move.direction, dtype=np.float64)
+        for name in unit:
+            offsets[name] = offsets[name] + way * (move.travel + 1.5 * clear)
+
+
+def balanced(offsets: Offsets, group: Sequence[str]) -> dict[str, Vector]:
+    """Return the offsets of a group shifted so that its middle stays at home."""
+    middle = np.mean([offsets[n] for n in group], axis=0)
+    return {n: offsets[n] - middle for n in group}
+
+
+def spread(plan: Plan, assembly: Assembly) -> dict[str, Vector]:
+    """Return the offsets that draw the whole apart along the motions of its stages."""
+    names = list(assembly.names)
+    clear = CLEAR * diagonal(assembly, names)
+    offsets: dict[str, Vector] = {name: np.zeros(3) for name in names}
+    for place, stage in enumerate(plan.stages):
+        own = pulled(stage, assembly, assembly, clear * (1.0 + LATER * place))
+        for result in stage.results or (stage.parts,):
+            own |= balanced(own, [n for n in result if n in own])
+        for name, back in own.items():
+            offsets[name] = offsets.get(name, np.zeros(3)) + back
+    return offsets

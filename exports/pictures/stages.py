@@ -1,0 +1,244 @@
+"""One picture a glue stage, all seen by one fixed camera."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from PIL import Image
+
+from assembly.findings import Finding
+from assembly.placing import Assembly, place_in_stage
+from assembly.plan import Move, Stage
+from assembly.rehearsal import Rehearsal
+from exports.names import shown
+from exports.pictures.camera import HEIGHT, WIDTH, Camera, corners, framed
+from exports.pictures.captions import MOST_LABELS, Named, earlier, effort, happens, labelled, leaves
+from exports.pictures.inking import inked
+from exports.pictures.measures import scale_bar
+from exports.pictures.named import name_all
+from exports.pictures.paint import Paint
+from exports.pictures.palette import (
+    BLUE,
+    PALE,
+    PALE_EDGE,
+    SEVERITY,
+    SKY,
+    SOFT_INK,
+    TEMPORARY,
+    TEMPORARY_EDGE,
+    WOOD_EDGE,
+)
+from exports.pictures.scene import Canvas, Piece, View
+from exports.pictures.sheet import MARGIN, SMALL, Sheet
+from exports.pictures.spread import CLEAR, Offsets, balanced, diagonal, pulled
+from exports.pictures.whole import LABELS, ROOM
+from model.frames import Vector, inverse, points
+
+MOST_ARROWS = 12
+SHORTEST_ARROW = 44.0
+"""Pixels; where the way left is shorter the arrow starts further back."""
+MOST_MARKS = 9
+
+
+@dataclass(frozen=True, eq=False)
+class StageScene:
+    """What a stage's picture shows: the pieces new to it, those glued before, and how far each is pulled back."""
+
+    rehearsal: Rehearsal
+    stage: Stage
+    assembly: Assembly
+    """Where the parts stand in this stage."""
+    offsets: Offsets
+
+    @cached_property
+    def before(self) -> frozenset[str]:
+        """The parts that earlier stages have glued or set up."""
+        return frozenset(n for s in self.rehearsal.plan.stages if s.number < self.stage.number for n in s.parts)
+
+    @property
+    def fresh(self) -> tuple[str, ...]:
+        """The parts that come to the bench for the first time."""
+        return tuple(n for n in self.stage.parts if n not in self.before)
+
+    def pieces(self, paint: Paint) -> list[Piece]:
+        """Return the pieces in their colours: new ones in wood, earlier ones pale, as they are cut by then."""
+        done = self.stage.done
+        here = replace(paint, assembly=self.assembly)
+        return [(here.glued if n in self.before else here.wood)(n, self.offsets, done) for n in self.stage.parts]
+
+    def reach(self) -> np.ndarray:
+        """Return corners (N, 3) of boxes around everything the picture shows."""
+        found = []
+        for name in self.stage.parts:
+            at = self.assembly.vertices(name, self.stage.done) + self.offsets[name]
+            found.append(corners(at.min(axis=0), at.max(axis=0)))
+        return np.vstack(found)
+
+
+def scenes(rehearsal: Rehearsal) -> list[StageScene]:
+    """Return the scene of every stage."""
+    home = rehearsal.assembly
+    clear = CLEAR * diagonal(home, home.names)
+    found = []
+    for stage in rehearsal.plan.stages:
+        if stage.parts:
+            there = _standing(rehearsal, stage)
+            offsets = balanced(pulled(stage, there, home, clear), stage.parts)
+            found.append(StageScene(rehearsal, stage, there, offsets))
+    return found
+
+
+def _standing(rehearsal: Rehearsal, stage: Stage) -> Assembly:
+    """Return where the parts stand in a stage: as its own joints hold them, else as in the finished work."""
+    home = rehearsal.assembly
+    spec = next((s for s in rehearsal.design.stages if s.name == stage.name), None)
+    if spec is None:
+        return home
+    held = place_in_stage(rehearsal.design, spec)
+    return Assembly(home.design, {**home.frames, **held.frames}, home.open_loops, home.loose)
+
+
+def fixed_camera(found: Sequence[StageScene], facing: Camera) -> Camera:
+    """Return the one camera whose picture holds everything that appears in any stage."""
+    return framed(facing, np.vstack([s.reach() for s in found]), ROOM)
+
+
+def draw_stage(scene: StageScene, canvas: Canvas, paint: Paint, camera: Camera,
+               numbered: Sequence[tuple[int, Finding]]) -> Image.Image:
+    """Return the picture of one stage; `numbered` are the findings that may be marked, with their numbers."""
+    stage, rehearsal = scene.stage, scene.rehearsal
+    view = canvas.look(scene.pieces(paint), camera)
+    sheet = Sheet(inked(view))
+    _show_moves(sheet, view, scene)
+    marks = _marked(sheet, scene, camera, numbered)
+    name_all(sheet, view, _names(scene), LABELS, marks)
+    lines = [happens(stage), leaves(stage, scene.assembly)]
+    of = len(rehearsal.plan.stages)
+    sheet.heading(f"Stage {stage.number} of {of}: {shown(stage.name)}", [line for line in lines if line])
+    scale_bar(sheet, camera, np.array([1.0, 0.0, 0.0]), rehearsal.design.unit, "true along the width")
+    sheet.text((WIDTH - MARGIN, HEIGHT - 52.0), effort(stage, rehearsal.design.unit), 21.0, bold=True, anchor="rm")
+    _key(sheet, scene, bool(marks))
+    return sheet.finish()
+
+
+def _names(scene: StageScene) -> list[Named]:
+    old = [earlier(unit, scene.stage, scene.rehearsal.plan) for unit in scene.stage.units
+           if len(unit) > 1 and scene.before & set(unit)][:4]
+    old_parts = {n for named in old for n in named.parts}
+    singles = [n for n in scene.stage.parts if n not in old_parts]
+    return labelled(singles, scene.assembly, MOST_LABELS - len(old)) + old
+
+
+def _show_moves(sheet: Sheet, view: View, scene: StageScene) -> None:
+    """Draw for each joint that closes a dashed trail, and arrows on the best seen of them."""
+    trails = [t for move in scene.stage.moves if move.onto or move.simultaneous for t in _trails(move, scene)]
+    camera = view.camera
+    for start, end in trails:
+        for a, b in _seen_runs(view, start, end):
+            p, q = camera.project(a), camera.project(b)
+            sheet.dashed((float(p[0]), float(p[1])), (float(q[0]), float(q[1])), BLUE)
+    for start, end in _chosen(trails, view):
+        p, q = camera.project(start), camera.project(end)
+        p = q + (p - q) * max(1.0, SHORTEST_ARROW / float(np.hypot(*(p - q))))
+        sheet.arrow((float(p[0]), float(p[1])), (float(q[0]), float(q[1])))
+
+
+Trail = tuple[Vector, Vector]
+
+
+def _trails(move: Move, scene: StageScene) -> list[Trail]:
+    """Return from where to where each joint of a move travels, in the world, mm."""
+    found: list[Trail] = []
+    moving = set(move.parts)
+    for name in move.joints:
+        joint = scene.assembly.design.joint.get(name)
+        if joint is None or joint.a not in scene.offsets or joint.b not in scene.offsets:
+            continue
+        mover, rest = (joint.a, joint.b) if joint.a in moving else (joint.b, joint.a)
+        home = scene.assembly.seat(joint)[:3, 3]
+        start, end = home + scene.offsets[mover], home + scene.offsets[rest]
+        length = float(np.linalg.norm(end - start))
+        if length < 1.0:
+            continue
+        way = (end - start) / length
+        ahead = min(joint.travel, 0.5 * length)
+        found.append((start + way * (ahead if mover == joint.a else 0.0),
+                      end - way * (0.0 if mover == joint.a else ahead)))
+    return found
+
+
+def _seen_runs(view: View, start: Vector, end: Vector) -> list[Trail]:
+    """Return the stretches of a line that nothing hides."""
+    share = np.linspace(0.0, 1.0, 25)
+    at = start + share[:, None] * (end - start)
+    seen = view.sees(at, 2.0)
+    runs: list[Trail] = []
+    first: int | None = None
+    for i, ok in enumerate([*seen.tolist(), False]):
+        if ok and first is None:
+            first = i
+        elif not ok and first is not None:
+            if i - 1 > first:
+                runs.append((at[first], at[i - 1]))
+            first = None
+    return runs
+
+
+def _chosen(trails: Sequence[Trail], view: View) -> list[Trail]:
+    """Return the longest seen stretches that get an arrow, kept apart from each other."""
+    runs = [(start, end) for t in trails for start, end in _seen_runs(view, *t)]
+    long = sorted(runs, key=lambda r: -_length(r, view.camera))
+    chosen: list[Trail] = []
+    for run in long:
+        middle = view.camera.project((run[0] + run[1]) / 2)
+        apart = all(float(np.hypot(*(view.camera.project((c[0] + c[1]) / 2) - middle))) > 90.0 for c in chosen)
+        if _length(run, view.camera) >= 24.0 and apart:
+            chosen.append(run)
+    return chosen[:MOST_ARROWS]
+
+
+def _length(run: Trail, camera: Camera) -> float:
+    return float(np.hypot(*(camera.project(run[1]) - camera.project(run[0]))))
+
+
+def _marked(sheet: Sheet, scene: StageScene, camera: Camera,
+            numbered: Sequence[tuple[int, Finding]]) -> list[tuple[float, float, float, float]]:
+    """Mark what is wrong with pieces at the bench; return the boxes the marks take."""
+    here = set(scene.stage.parts)
+    told = [(n, f) for n, f in numbered if f.where is not None and f.parts and here >= set(f.parts)
+            and (set(f.parts) - scene.before or set(f.joints) & set(scene.stage.joints))]
+    boxes = []
+    for number, finding in told[:MOST_MARKS]:
+        at = camera.project(_spot(scene, finding))
+        x, y = float(at[0]), float(at[1])
+        sheet.marker((x, y), number, SEVERITY[finding.severity])
+        boxes.append((x - 34.0, y - 66.0, x + 86.0, y + 34.0))
+    return boxes
+
+
+def _spot(scene: StageScene, finding: Finding) -> Vector:
+    """Return where a finding lies in the picture: carried along with its first part."""
+    name, told = finding.parts[0], np.asarray(finding.where, dtype=np.float64)
+    home = scene.rehearsal.assembly.frames[name]
+    carried = points(scene.assembly.frames[name] @ inverse(home), told)
+    box = scene.assembly.vertices(name)
+    low, high = box.min(axis=0), box.max(axis=0)
+    nearest = min((told, carried), key=lambda p: float(np.linalg.norm(p - np.clip(p, low, high))))
+    return np.asarray(nearest + scene.offsets[name])
+
+
+def _key(sheet: Sheet, scene: StageScene, marked: bool) -> None:
+    """Draw the key along the bottom, only for what the picture shows."""
+    parts = scene.stage.parts
+    x, y = WIDTH / 2 - 330.0, HEIGHT - 35.0
+    if any(n in scene.before for n in parts):
+        x = sheet.keyed((x, y), "glued before", PALE, PALE_EDGE)
+    if scene.fresh:
+        x = sheet.keyed((x, y), "new at the bench", (205, 160, 110), WOOD_EDGE)
+    if any(scene.assembly.part(n).temporary for n in parts):
+        x = sheet.keyed((x, y), "temporary", TEMPORARY, TEMPORARY_EDGE, SKY)
+    if marked:
+        sheet.text((x, y + 9), "! numbered as in the report", SMALL, SOFT_INK, anchor="lm")
