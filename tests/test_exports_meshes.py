@@ -7,8 +7,10 @@ GLB from the glTF 2.0 specification, "GLB File Format Specification" (Khronos Gr
 from __future__ import annotations
 
 import json
+import string
 import struct
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -16,19 +18,22 @@ import pygltflib
 import pytest
 import trimesh
 
-from assembly.rehearsal import Rehearsal
+from assembly.rehearsal import Rehearsal, rehearse
 from exports.manifest import manifest
 from exports.meshes import FORMATS, write_meshes
+from exports.meshes.figure import Figure, of_stage, of_whole
 from exports.woods import linear, tone
 from model.design import Design
 from model.draft import Draft
-from model.frames import X, Z, frame_of, identity, turn
+from model.frames import X, Z, frame_of, identity, points, turn
 from model.part import Feature
+from model.reader import read
 from model.shapes.board import board
 from model.solids import box
 from tests import zoo
 from tests.rehearsed import by_hand
 
+ROOT = Path(__file__).resolve().parent.parent
 ZOO = {"trestle": zoo.trestle, "frame": zoo.frame}
 
 
@@ -310,3 +315,47 @@ def _sorted(points: np.ndarray) -> np.ndarray:
 
 def test_the_turn_to_y_up() -> None:
     assert turn(X, -np.pi / 2)[:3, :3] @ Z == pytest.approx((0, 1, 0))
+
+
+def test_a_ring_that_parts_later_stands_whole_in_the_stage_that_glues_it() -> None:
+    rehearsal = rehearse(read(ROOT / "examples/orchard_gate.toml"))
+    ring = next(s for s in rehearsal.plan.stages if s.name == "ring")
+    assert {"spacer_1", "spacer_2"} <= set(ring.takes_away)
+    thick = rehearsal.design.part["left_arch_1"].blank.thickness
+    wide, deep, high = np.ptp(_corners(of_stage(rehearsal, ring)), axis=0)
+    assert deep == pytest.approx(thick), "all in one plane, though the arches stand far apart in the finished work"
+    assert wide == pytest.approx(high, rel=1e-6), "a whole ring of twenty segments is as wide as high"
+    assert np.ptp(_corners(of_whole(rehearsal)), axis=0)[1] > 10 * thick
+
+
+def _corners(figure: Figure) -> np.ndarray:
+    return np.vstack([points(p.frame, p.solid.mesh[0]) for p in figure.pieces])
+
+
+HOSTILE = ["../../../escape", "/abs", "a\nb\no fake", "\x1b[2J", "x" * 10_000, "con", "", "scene", "Trestle",
+           "stage 1: first two", "world"]
+
+
+def test_hostile_names_stay_in_the_folder_and_in_their_fields(tmp_path: Path) -> None:
+    draft = Draft("Trestle")
+    rail = board(zoo.STOCK["rail"], 300.0)
+    for n, name in enumerate(HOSTILE):
+        draft.add(name, rail, frame_of((0, 0, 100.0 * n), Z, X))
+    for n, (one, other) in enumerate(pairwise(HOSTILE)):
+        draft.join_at(f"j{n}", "glued face", other, one, draft.layout[one])
+    rehearsal = by_hand(draft.finish())
+    assert rehearsal.assembly.names == tuple(HOSTILE)
+    folder = tmp_path / "in/side"
+    written = write_meshes(rehearsal, folder)
+    assert sorted(p for p in tmp_path.rglob("*") if p.is_file()) == sorted(written)
+    assert all(folder in p.resolve().parents for p in written)
+    text = (folder / "meshes/whole.obj").read_text()
+    assert sum(line.startswith("o ") for line in text.splitlines()) == len(HOSTILE)
+    assert set(text) <= set(string.printable) - set("\x1b")
+    file = pygltflib.GLTF2().load(str(folder / "meshes/whole.glb"))
+    assert sum(node.mesh is not None for node in file.nodes) == len(HOSTILE)
+    assert len({node.name for node in file.nodes}) == len(file.nodes)
+    assert len(_roots(file)) == 1
+    listed = manifest(rehearsal, [p.relative_to(folder).as_posix() for p in written])
+    assert [entry["name"] for entry in listed["parts"]] == HOSTILE
+    assert all(len(entry["files"]) == 4 for entry in listed["parts"])

@@ -93,8 +93,8 @@ def test_the_report_lists_pieces_and_stages_in_order(sound: Rehearsal) -> None:
     assert "1400 × 500 × 700 mm (left to right, front to back, bottom to top)" in read
     assert "Nothing amiss." in read and "Nothing stops the glue-up." in read
     assert read.index("Stage 1: first two") < read.index("Stage 2: the rest, after stage 1")
-    assert "1. lay down the group glued in stage 1 (post_1a and post_2a)" in read
-    assert "2. slide post_1b onto post_1a and post_2a, 38 mm, to the right" in read
+    assert "1. lay down the group from stage 1 (post_1a and post_2a)" in read
+    assert "2. slide post_1b onto the group from stage 1, 38 mm, to the right" in read
     assert "6.5 of the 10 minutes that the glue stays open (4.0 to spread, 2.5 to close), 2 pairs of hands." in read
 
 
@@ -201,11 +201,13 @@ def test_parts_alike_share_solid_stock_and_stay() -> None:
 
 
 def test_moves_in_words() -> None:
-    group = {frozenset({"a"}): "a", frozenset({"b", "c"}): "the group glued in stage 1 (b and c)"}
+    group = {frozenset({"b", "c"}): steps.Group("the group from stage 1 (b and c)", "the group from stage 1")}
     away = (0.0, 1.0, 0.0)
     assert steps.step(Move(("a",), (), away, 0.0), group, "mm") == "lay down a"
     assert steps.step(Move(("b", "c"), ("a",), away, 38.0), group, "mm") == (
-        "slide the group glued in stage 1 (b and c) onto a, 38 mm, away from you")
+        "slide the group from stage 1 (b and c) onto a, 38 mm, away from you")
+    assert steps.step(Move(("a",), ("b", "c", "d"), away, 38.0), group, "mm") == (
+        "slide a onto the group from stage 1 and d, 38 mm, away from you")
     assert steps.step(Move(("a",), ("b",), away, 0.0), group, "mm") == "lay a against b, moving it away from you"
     together = steps.step(Move(("a", "b", "c"), ("d",), away, 20.0, simultaneous=True), group, "mm")
     assert "at the same time" in together

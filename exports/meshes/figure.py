@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from assembly.placing import place_in_stage
 from assembly.plan import Stage
 from exports.names import shown, shown_names
 from model.frames import Frame, identity
@@ -58,7 +59,8 @@ def of_stage(rehearsal: Rehearsal, stage: Stage) -> Figure:
     """Return a stage as it is glued: its parts where they stand, with only the cuts made by then."""
     groups = {f"group {n}" if len(unit) > 1 else "": unit for n, unit in enumerate(stage.units, 1) if len(unit) > 1}
     alone = tuple(unit[0] for unit in stage.units if len(unit) == 1)
-    return _figure(rehearsal, f"stage {stage.number}: {shown(stage.name)}", {**groups, "": alone}, stage.done)
+    return _figure(rehearsal, f"stage {stage.number}: {shown(stage.name)}", {**groups, "": alone}, stage.done,
+                   standing(rehearsal, stage))
 
 
 def of_whole(rehearsal: Rehearsal) -> Figure:
@@ -71,22 +73,34 @@ def of_whole(rehearsal: Rehearsal) -> Figure:
             groups[f"stage {stage.number}: {shown(stage.name)}"] = new
         for name in new:
             del left[name]
-    return _figure(rehearsal, shown(rehearsal.design.name), {**groups, "": tuple(left)}, ALL)
+    return _figure(rehearsal, shown(rehearsal.design.name), {**groups, "": tuple(left)}, ALL,
+                   rehearsal.assembly.frames)
 
 
-def _figure(rehearsal: Rehearsal, name: str, groups: Mapping[str, Iterable[str]], done: frozenset[str]) -> Figure:
+def standing(rehearsal: Rehearsal, stage: Stage) -> Mapping[str, Frame]:
+    """Return where each part of a stage stands in it: as its own joints hold it where the design gives the stage.
+
+    What is glued together and parted later (two arches out of one ring) stands here as it is glued.
+    """
+    given = {spec.name: spec for spec in rehearsal.design.stages}
+    finished = rehearsal.assembly.frames
+    if stage.name not in given:
+        return finished
+    return {**finished, **place_in_stage(rehearsal.design, given[stage.name]).frames}
+
+
+def _figure(rehearsal: Rehearsal, name: str, groups: Mapping[str, Iterable[str]], done: frozenset[str],
+            frames: Mapping[str, Frame]) -> Figure:
     called = shown_names([p.name for p in rehearsal.design.parts])
     taken = set(called.values())
     made = []
     for group, parts in groups.items():
-        pieces = tuple(_piece(rehearsal, part, called[part], done) for part in parts
-                       if part in rehearsal.assembly.frames)
+        pieces = tuple(_piece(rehearsal, part, called[part], done, frames[part]) for part in parts if part in frames)
         if pieces:
             made.append(Group(f"{group} (group)" if group in taken else group, pieces))
     return Figure(name, tuple(made))
 
 
-def _piece(rehearsal: Rehearsal, name: str, called: str, done: frozenset[str]) -> Piece:
-    assembly = rehearsal.assembly
-    return Piece(called, assembly.solid(name, done), assembly.frames[name],
-                 assembly.part(name).blank.stock.species.name)
+def _piece(rehearsal: Rehearsal, name: str, called: str, done: frozenset[str], frame: Frame) -> Piece:
+    part = rehearsal.design.part[name]
+    return Piece(called, part.solid(done), frame, part.blank.stock.species.name)
