@@ -10,7 +10,7 @@ from pathlib import Path
 
 from model.design import Design
 from model.reader.build import design_of
-from model.reader.problems import Problems, shown
+from model.reader.problems import Problems, printable
 from model.reader.tables import tables_of
 from model.reader.text import parsed, text_of
 
@@ -20,6 +20,6 @@ __all__ = ["read"]
 def read(path: Path) -> Design:
     """Return the design in a file. Raises DesignError with all problems of the file at once, each with its line."""
     text = text_of(path)
-    problems = Problems(shown(str(path), quoted=False), text)
+    problems = Problems(printable(str(path)), text)
     tables = tables_of(parsed(text, problems), problems)
     return design_of(tables, path, problems)

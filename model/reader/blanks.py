@@ -54,7 +54,7 @@ class Bench:
         except Refused as refused:
             self.problems.add((*where, "file"), str(refused), getattr(table, "file", None), refused.accepted)
             return None
-        except (SolidError, ValueError) as error:
+        except (SolidError, ValueError, ArithmeticError) as error:
             self.problems.add(where, f"cannot be made: {error}")
             return None
         return self._curved(where, table, blank)

@@ -7,6 +7,7 @@ tried, so that a person sees everything that is wrong with a file at once.
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -22,17 +23,23 @@ from model.reader.lines import Path as Where
 from model.reader.patterns import Layout, Tie, Tip, layout_of
 from model.reader.problems import Problems
 from model.reader.schema import JOINTS_MOST, PARTS_MOST, Stand, sizes_of
-from model.reader.stages import stages_of
+from model.reader.stages import Known, stages_of
 from model.reader.standing import standing
 from model.reader.stocks import stocks_of
 from model.reader.tables import Tables
 from model.stock import Stock
+
+CANNOT = (JointError, SolidError, DraftError, ValueError, ArithmeticError)
+"""What the making of a part, a joint or a family raises when it cannot be made as asked."""
+_COPY = re.compile(r"(_\d+)+$")
 
 
 def design_of(tables: Tables, path: Path, problems: Problems) -> Design:
     """Return the design the tables describe; DesignError with every problem found when there are any."""
     builder = _Builder(tables, path, problems)
     builder.lay_out()
+    if len(problems):
+        builder.find_joints_at_fault()
     problems.stop()
     return builder.finish()
 
@@ -45,10 +52,15 @@ class _Builder:
     draft: Draft = field(default_factory=lambda: Draft(""))
     stocks: dict[str, Stock] = field(default_factory=dict)
     layout: Layout = field(default_factory=Layout)
+    family_failed: bool = False
+    unmade: frozenset[str] = frozenset()
+    """The part tables that gave no blank, for a reason noted already."""
     source: dict[str, Where] = field(default_factory=dict)
     """Where in the file each free part comes from."""
     ties: dict[str, Where] = field(default_factory=dict)
     """Where in the file each free joint comes from."""
+    uncut: set[tuple[Where, str]] = field(default_factory=set)
+    """The joints, and their keys, that were noted already because they cannot be cut."""
 
     def lay_out(self) -> None:
         """Put everything on the drafting table."""
@@ -63,14 +75,16 @@ class _Builder:
 
     def _start_family(self) -> None:
         table = self.tables.family
+        self.family_failed = self.tables.wants_family
         if table is None or self.tables.refused["stock"] or len(self.stocks) < len(self.tables.stocks):
             return
         title = self.tables.heading.name if self.tables.heading else ""
         try:
             self.draft = FAMILIES[table.kind].draft(title, table.options, self.stocks)
+            self.family_failed = False
         except DraftError as error:
             self.problems.add(("family", *error.key.split(".")), "gives no structure", error.value, error.accepted)
-        except (JointError, SolidError, ValueError) as error:
+        except CANNOT as error:
             self.problems.add(("family",), f"gives no structure: {error}")
 
     def _add_parts(self) -> None:
@@ -90,6 +104,7 @@ class _Builder:
                                leaves_after=table.leaves_after)
                 for feature in made.features:
                     self.draft.feature(piece.name, feature)
+        self.unmade = self.tables.refused["part"] | {name for name, made in sawn.items() if made is None}
         if len(self.draft.blanks) > PARTS_MOST:
             self.problems.add(("part",), "too many parts", f"{len(self.draft.blanks):,}", f"at most {PARTS_MOST:,}")
 
@@ -118,7 +133,7 @@ class _Builder:
         seat_b = place_b @ turn(X, math.pi) @ turn(Z, table.turn)
         try:
             in_a, in_b = KINDS[str(table.kind)].sink(sizes, a, b, place_a, seat_b)
-        except (JointError, SolidError, ValueError) as error:
+        except CANNOT as error:
             self._cannot_join(tie.name, error)
             return
         self.draft.join(tie.name, str(table.kind), tie.a.part, tie.b.part, place_a @ move(z=-in_a),
@@ -127,7 +142,7 @@ class _Builder:
     def _place(self, tip: Tip, where: Where) -> Frame | None:
         blank = self.draft.blanks.get(tip.part)
         if blank is None:
-            if not self._has_problems(tip.part):
+            if not self._is_missed(tip.part):
                 self.problems.add(where, "no such part", tip.part, among=tuple(self.draft.blanks))
             return None
         if tip.place not in blank.places:
@@ -135,15 +150,12 @@ class _Builder:
             return None
         return tip.frame(blank)
 
-    def _has_problems(self, part: str) -> bool:
-        """Whether a part is missing only because something else about it was noted already."""
-        known = {p.name for p in self.layout.pieces} | self.tables.refused["part"]
-        family_failed = len(self.problems) > 0 and not self.draft.layout and self._wants_family
-        return part in known or family_failed
-
-    @property
-    def _wants_family(self) -> bool:
-        return self.tables.family is not None or "family" in self.tables.refused
+    def _is_missed(self, part: str) -> bool:
+        """Whether a part is missing only because something else was noted already."""
+        original = _COPY.sub("", part)
+        if self.family_failed or part in self.unmade or original in self.unmade:
+            return True
+        return original in self.tables.parts and not (self.layout.whole and not self.tables.refused["pattern"])
 
     def _glued(self, tie: Tie, where: Where, given: bool | None) -> bool:
         temporary = next((p for p in (tie.a.part, tie.b.part) if p in self.draft.leaves), None)
@@ -158,10 +170,11 @@ class _Builder:
             known.setdefault(tie.name, [tie.name])
             if tie.source != tie.name:
                 known.setdefault(tie.source, []).append(tie.name)
+        refused = self.tables.refused
         if given:
-            self.draft.stages = stages_of(given, known, self.problems, self.tables.refused["joint"],
-                                          self.tables.refused["stage"])
-        names = {s.name for s in self.draft.stages} | self.tables.refused["stage"]
+            names_known = Known(known, self.draft.stages, refused["joint"], refused["stage"], self.family_failed)
+            self.draft.stages = stages_of(given, names_known, self.problems)
+        names = {s.name for s in self.draft.stages} | refused["stage"]
         for part, stage in self.draft.leaves.items():
             where = (*self.source[part], "leaves_after") if part in self.source else ("stage",)
             self._known_stage(where, part, stage, names)
@@ -171,14 +184,13 @@ class _Builder:
                     self._known_stage(self.source.get(part, ("stage",)), part, f.after, names)
 
     def _known_stage(self, where: Where, part: str, stage: str, names: set[str]) -> None:
-        if stage not in names:
+        if stage not in names and not self.family_failed:
             self.problems.add(where, f"{part} waits for a stage that is not there", stage, among=sorted(names))
 
     def _set_base(self) -> None:
-        heading, draft = self.tables.heading, self.draft
-        base = heading.base if heading else None
+        base, draft = self.tables.base, self.draft
         if base is not None and base not in draft.blanks:
-            if not self._has_problems(base):
+            if not self._is_missed(base):
                 self.problems.add(("base",), "no such part", base, among=tuple(draft.blanks))
             return
         if not draft.blanks:
@@ -196,8 +208,8 @@ class _Builder:
         shop = Shop(table.glue, table.open, table.people) if table else Shop()
         try:
             design = self.draft.finish(shop=shop, unit=self.tables.unit, source=self.path, says=heading.says)
-        except (JointError, SolidError, ValueError):
-            self._find_joints_at_fault()
+        except CANNOT:
+            self.find_joints_at_fault()
             self.problems.stop()
             raise
         self._check_names(design)
@@ -205,18 +217,24 @@ class _Builder:
         self.problems.stop()
         return design
 
-    def _find_joints_at_fault(self) -> None:
+    def find_joints_at_fault(self) -> None:
+        """Note every joint that cannot be cut between its blanks."""
         for joint in self.draft.joints:
             try:
                 KINDS[joint.kind].work(joint, self.draft.blanks[joint.a], self.draft.blanks[joint.b])
-            except (JointError, SolidError, ValueError) as error:
+            except CANNOT as error:
                 self._cannot_join(joint.name, error)
 
     def _cannot_join(self, name: str, error: Exception) -> None:
+        """Note a joint that cannot be cut, once for all the copies of a pattern."""
         where = self.ties.get(name, ("family",))
-        which = "" if where[-1] == name else f"joint {name}: "
+        key = error.key if isinstance(error, JointError) else ""
+        if (where, key) in self.uncut:
+            return
+        self.uncut.add((where, key))
+        which = "" if where[-1] == name else f"{name} "
         if isinstance(error, JointError):
-            self.problems.add((*where, error.key), f"{which}cannot be cut", error.value, error.accepted)
+            self.problems.add((*where, key), f"{which}cannot be cut", error.value, error.accepted)
         else:
             self.problems.add(where, f"{which}cannot be cut: {error}")
 
@@ -236,7 +254,7 @@ class _Builder:
                 if part.finished.key not in seen:
                     seen[part.finished.key] = part.name
                     part.checked()
-            except (SolidError, ValueError) as error:
+            except CANNOT as error:
                 self.problems.add(self._where_made(part, design), str(error))
 
     def _where_made(self, part: Part, design: Design) -> Where:

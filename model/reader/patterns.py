@@ -78,6 +78,8 @@ class Layout:
 
     pieces: list[Piece] = field(default_factory=list)
     ties: list[Tie] = field(default_factory=list)
+    whole: bool = True
+    """Whether every pattern could be carried out."""
 
 
 def layout_of(parts: Iterable[str], joints: Mapping[str, JointTable], patterns: Mapping[str, PatternTable],
@@ -121,6 +123,8 @@ class _Pattern:
             self._check_names(chosen, moved)
         if len(self.problems) == before:
             self._copy(chosen)
+        else:
+            self.layout.whole = False
 
     def _chosen(self) -> frozenset[str]:
         names = {p.name: [p.name] for p in self.layout.pieces}

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import difflib
-import typing
-from collections.abc import Iterable, Iterator, Sequence
-from typing import Any
+from collections.abc import Iterable, Sequence
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from model.errors import DesignError, Problem
+from model.reader.fields import accepts, field_at, keys_at
 from model.reader.lines import Lines, Path, lines_of
 
 MOST = 60
@@ -67,10 +66,11 @@ class Problems:
         if kind == "extra_forbidden":
             self.add(where, "no such key here", str(loc[-1]), among=keys_at(model, loc[:-1]))
         elif kind == "missing":
-            self.add(where, "is missing", accepted=_meaning(model, loc))
+            meaning = field.description if (field := field_at(model, loc)) is not None else ""
+            self.add(where, f"is missing: {meaning}" if meaning else "is missing", accepted=accepts(model, loc))
         else:
             message, accepted, among = _sentence(detail)
-            self.add(where, message, detail["input"], accepted or _meaning(model, loc), among=among)
+            self.add(where, message, detail["input"], accepted or ("" if among else accepts(model, loc)), among=among)
 
     def stop(self) -> None:
         """Raise DesignError when there is any problem."""
@@ -138,14 +138,20 @@ def shown(value: object, *, quoted: bool = True) -> str:
     if isinstance(value, int) and abs(value) >= 10**18:
         return "a very large number"
     text = value[:SHOWN + 1] if isinstance(value, str) else str(value)
-    text = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
+    text = printable(text)
     text = text if len(text) <= SHOWN else text[:SHOWN] + "…"
     return f'"{text}"' if quoted and isinstance(value, str) else text
 
 
+def printable(text: str) -> str:
+    """Return text with every control character replaced, at most 1000 characters of it."""
+    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text[:1000])
+
+
 def listed(names: Sequence[str]) -> str:
     """Return names as a list a person reads, cut short."""
-    text = ", ".join(shown(n, quoted=False) for n in names[:LISTED])
+    quoted = any("," in n for n in names)
+    text = ", ".join(shown(n, quoted=quoted) for n in names[:LISTED])
     return text if len(names) <= LISTED else f"{text} … ({len(names)} in all)"
 
 
@@ -165,36 +171,3 @@ def nearest(word: str, names: Sequence[str]) -> str:
 
 def _plain(word: str) -> str:
     return "".join(c for c in word.casefold() if c.isalnum() or c in "/.")
-
-
-def keys_at(model: type[BaseModel], loc: Sequence[str | int]) -> tuple[str, ...]:
-    """Return the keys a model takes at a location inside it."""
-    return tuple(k for m in _models_at(model, loc) for k in _fields(m))
-
-
-def _fields(model: type[BaseModel]) -> dict[str, Any]:
-    return {f.alias or name: f for name, f in model.model_fields.items()}
-
-
-def _models_at(model: type[BaseModel], loc: Sequence[str | int]) -> list[type[BaseModel]]:
-    here = [model]
-    for step in loc:
-        if isinstance(step, str):
-            found = [f for m in here if (f := _fields(m).get(step)) is not None]
-            here = [m for f in found for m in _models_in(f.annotation)]
-    return here
-
-
-def _models_in(annotation: Any) -> Iterator[type[BaseModel]]:
-    if typing.get_origin(annotation) is None and isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        yield annotation
-    for inner in typing.get_args(annotation):
-        yield from _models_in(inner)
-
-
-def _meaning(model: type[BaseModel], loc: Sequence[str | int]) -> str:
-    """Return what the field at a location says about itself."""
-    if not loc or not isinstance(loc[-1], str):
-        return ""
-    fields = [f for m in _models_at(model, loc[:-1]) if (f := _fields(m).get(str(loc[-1]))) is not None]
-    return fields[0].description or "" if fields else ""

@@ -51,7 +51,9 @@ class Tables:
     unit: str = "mm"
     stand: Stand | None = None
     shop: ShopTable | None = None
+    base: str | None = None
     family: FamilyTable | None = None
+    wants_family: bool = False
     stocks: dict[str, StockTable] = field(default_factory=dict)
     parts: dict[str, PartTable] = field(default_factory=dict)
     joints: dict[str, JointTable] = field(default_factory=dict)
@@ -69,13 +71,16 @@ def tables_of(raw: Mapping[str, Any], problems: Problems) -> Tables:
     tables.heading = reader.table((), dict(raw), Heading)
     tables.stand = reader.optional(raw, "stand", Stand)
     tables.shop = reader.optional(raw, "shop", ShopTable)
+    tables.base = raw["base"] if isinstance(raw.get("base"), str) else None
+    tables.wants_family = "family" in raw
     tables.family = reader.family(raw)
     tables.stocks = reader.each(raw, "stock", PARTS_MOST, lambda *_: StockTable)
     tables.parts = reader.each(raw, "part", PARTS_MOST, reader.part)
     tables.joints = reader.each(raw, "joint", JOINTS_MOST, reader.joint)
     tables.patterns = reader.each(raw, "pattern", PATTERNS_MOST, lambda *_: PatternTable)
     tables.stages = reader.stages(raw)
-    for key, read in (("stock", tables.stocks), ("part", tables.parts), ("joint", tables.joints)):
+    for key, read in (("stock", tables.stocks), ("part", tables.parts), ("joint", tables.joints),
+                      ("pattern", tables.patterns)):
         tables.refused[key] = frozenset(raw[key]) - frozenset(read) if isinstance(raw.get(key), dict) else frozenset()
     entries = raw["stage"] if isinstance(raw.get("stage"), list) else []
     tables.refused["stage"] = frozenset(str(e.get("name")) for i, e in enumerate(entries)

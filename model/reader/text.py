@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from model.errors import DesignError, Problem
-from model.reader.problems import Problems, shown
+from model.reader.problems import Problems, printable, shown
 
 BYTES_MOST = 1_000_000
 """A design file may not be larger than this."""
@@ -22,7 +22,7 @@ _CHAIN = re.compile(r"""(?<![\w-])(?>(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]
 
 def text_of(path: Path) -> str:
     """Return a design file's text. Raises DesignError for anything that is not a small text file."""
-    file = shown(str(path), quoted=False)
+    file = printable(str(path))
     try:
         found = path.stat()
         if stat.S_ISDIR(found.st_mode):
