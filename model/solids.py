@@ -8,6 +8,7 @@ Lengths mm, volumes mm³. Faceted curves keep their sagitta below SAGITTA.
 
 from __future__ import annotations
 
+import atexit
 import hashlib
 import math
 from collections.abc import Callable, Iterable, Sequence
@@ -166,6 +167,15 @@ class Solid:
 
 
 _pool: WeakValueDictionary[bytes, Solid] = WeakValueDictionary()
+
+
+def _let_go() -> None:
+    """Drop every manifold before the interpreter ends; manifold3d's binding complains about what outlives it."""
+    for solid in list(_pool.values()):
+        solid.__dict__.pop("manifold", None)
+
+
+atexit.register(_let_go)
 
 
 def _digest(values: ArrayLike) -> bytes:
