@@ -12,6 +12,7 @@ import numpy as np
 from assembly.placing import Assembly
 from model.design import Design
 from model.draft import Draft
+from model.families import FAMILIES
 from model.frames import Frame, X, Z, frame_of, move, turn
 from model.joint import Joint
 from model.part import Blank
@@ -116,5 +117,17 @@ def pushed(assembly: Assembly, done: tuple[Push, ...]) -> Assembly:
     return Assembly(assembly.design, frames)
 
 
-STRUCTURES: Mapping[str, Callable[[int], Design]] = {"lattice": lattice}
+def gateway(parts: int) -> Design:
+    """Return an arch gateway of about `parts` parts, up to 600: what its rails on 180 levels a leg make."""
+    segments = min(47, max(9, parts // 12))
+    fixed = 4 * segments + segments + 6
+    rails = min(180, max(2, (parts - fixed) // 2))
+    family = FAMILIES["arch gateway"]
+    asked = {"segments_in_ring": 2 * segments + 2, "segments_per_arch": segments, "radius": 160.0 * segments + 300.0,
+             "leg_length": 60.0 * rails + 400.0, "leg_rails": rails, "leg_rail_spacing": 60.0, "depth": 1500.0}
+    stock = {"segment": _stock("2x6"), "leg": _stock("2x6"), "rail": _stock("2x2")}
+    return family.draft(f"gateway of {parts}", family.options.model_validate(asked, context={"unit": "mm"}), stock).finish()
+
+
+STRUCTURES: Mapping[str, Callable[[int], Design]] = {"lattice": lattice, "gateway": gateway}
 """What is measured: for a wanted number of parts, a sound design of about that many."""
