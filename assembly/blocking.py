@@ -94,8 +94,8 @@ class Blocking:
 
     @cached_property
     def rank(self) -> Indices:
-        """Each unit's place in line, light before heavy, alike ones by where they stand: (U,)."""
-        order = np.lexsort((*np.round(self.places, 2).T, np.round(self.masses, 6)))
+        """Each unit's place in line, light before heavy, alike ones from the far side to the near: (U,)."""
+        order = np.lexsort((*-np.round(self.places, 2).T, np.round(self.masses, 6)))
         rank = np.empty(len(order), dtype=np.int64)
         rank[order] = np.arange(len(order))
         return rank

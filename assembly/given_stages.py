@@ -91,6 +91,7 @@ def _waits(assembly: Assembly, specs: Sequence[StageSpec]) -> nx.DiGraph:
     for spec in specs:
         waits.add_edges_from((before, spec.name) for before in spec.after if before in waits)
         ends = [(assembly.design.joint[n].a, assembly.design.joint[n].b) for n in spec.joints]
+        web.remove_nodes_from([n for n in web if assembly.part(n).leaves_after in worked])
         web.add_nodes_from(p for pair in ends for p in pair)
         held = {q for pair in ends for p in pair for q in nx.node_connected_component(web, p)}
         waits.add_edges_from((before, spec.name) for before, parts in worked.items() if parts & held)
@@ -109,8 +110,8 @@ def _bench(assembly: Assembly, spec: StageSpec, specs: Sequence[StageSpec], behi
         if units.get(joint.a) is not None and units.get(joint.a) == units.get(joint.b):
             findings.append(_wrong(
                 f"joint {name} is closed in stage {spec.name}, but {joint.a} and {joint.b} are held together before "
-                "that: it has to close when they do", f"Move it to the stage that brings {joint.a} and {joint.b} together",
-                joint))
+                "that: it has to close when they do",
+                f"Move it to the stage that brings {joint.a} and {joint.b} together", joint))
         elif gone := [p for p in (joint.a, joint.b) if assembly.part(p).leaves_after in behind]:
             findings.append(_wrong(
                 f"joint {name} is closed in stage {spec.name}, but {gone[0]} is taken away before that",

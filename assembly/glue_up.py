@@ -97,9 +97,18 @@ def named(names: Sequence[str]) -> str:
 
 
 def _minutes(assembly: Assembly, shop: Shop, bench: Bench, moves: Sequence[Move], hands: int) -> dict[str, float]:
-    joints = [assembly.design.joint[n] for n in bench.joints]
-    areas = [joint_area(assembly, j).area for j in joints if j.glued]
-    return dict(minutes(areas, [len(m.joints) for m in moves if m.onto], hands, shop.people, shop.open_minutes))
+    areas: dict[str, float] = {}
+    for joint in (assembly.design.joint[n] for n in bench.joints):
+        if joint.glued:
+            whole = joint.of or joint.name
+            areas[whole] = areas.get(whole, 0.0) + joint_area(assembly, joint).area
+    closed = [len(_whole(assembly, m.joints)) for m in moves if m.onto]
+    return dict(minutes(list(areas.values()), closed, hands, shop.people, shop.open_minutes))
+
+
+def _whole(assembly: Assembly, joints: Iterable[str]) -> list[str]:
+    """Return the joints as a person counts them: the halves of a loose tenon are one with their joint."""
+    return list(dict.fromkeys(assembly.design.joint[n].of or n for n in joints))
 
 
 def _hands(assembly: Assembly, bench: Bench, moves: Sequence[Move]) -> tuple[int, Move | None]:
@@ -119,8 +128,8 @@ def blocked(stage: str, lock: Lock) -> Finding:
     between = f"{count} joints lock each other ({named(lock.joints)})" if count else "their faces hook into each other"
     doubt = "" if lock.sure else " Some of them are too thin for this to be told for certain."
     message = (f"stage {stage}: no piece and no group of pieces can slide home last among {named(lock.parts)}: "
-               f"{between}. Every way to bring them together needs several pieces moving at once in different "
-               f"directions.{doubt}")
+               f"{between}. If they close at all, several of them have to move at once in different directions, "
+               f"or turn.{doubt}")
     return Finding("blocked", "stop", lock.parts, message, _way_round(lock), lock.where,
                    Amount(float(count or len(lock.parts)), ""), lock.joints)
 
@@ -139,7 +148,7 @@ def _way_round(lock: Lock) -> str:
 
 def _too_slow(assembly: Assembly, stage: Stage) -> list[Finding]:
     needed, spare = stage.minutes["needed"], stage.minutes["open"]
-    glued = [n for n in stage.joints if assembly.design.joint[n].glued]
+    glued = _whole(assembly, [n for n in stage.joints if assembly.design.joint[n].glued])
     if needed <= spare or not glued:
         return []
     batches = int(np.ceil(needed / spare))

@@ -12,16 +12,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import networkx as nx
 import numpy as np
 from numpy.typing import NDArray
 
 from assembly.blocking import Blocking, Tie
 from assembly.directions import tried_for_groups
-from assembly.taking_apart import Group, sinks, take_apart
+from assembly.taking_apart import Group, take_apart
 
 CUT_DOWN_MOST = 60
 """Locks of more units than this are reported whole: cutting them down would take long."""
-TRIED_MOST = 60
+TRIED_MOST = 24
 """Joints that are tried as what would free a lock."""
 CHEEK = 0.5
 """A contact counts as a cheek of its joint when its normal is within 60 degrees of square to the joint's axis."""
@@ -44,7 +45,7 @@ class Lock:
 
 def lock(blocking: Blocking, core: Group) -> Lock:
     """Return what is to be said about units that nothing takes apart."""
-    few = smallest(blocking, core)
+    few = tuple(sorted(smallest(blocking, core)))
     held = [t for t in blocking.ties if t.a in few and t.b in few]
     freed = freed_by(blocking, few, held)
     middle = np.mean(_middles(blocking, few), axis=0)
@@ -84,7 +85,7 @@ def _loosens(blocking: Blocking, few: Group, plain: Sequence[Tie], held: Sequenc
     left = tuple(u for u in few if u not in loose)
     eased = _without_cheeks(blocking, plain)
     axes, ways = eased.all_ways(left)
-    return any(len(min(sinks(eased.graph(d, left)), key=len)) < len(left)
+    return any(not nx.is_strongly_connected(eased.graph(d, left))
                for tier in tried_for_groups(axes, ways) for d in tier)
 
 

@@ -73,6 +73,12 @@ class Bodies:
     _faces: dict[tuple[int, bytes, bool], Array] = field(default_factory=dict)
     _known: dict[bytes, float] = field(default_factory=dict)
 
+    def shifted(self, moved: Indices, by: Array) -> Bodies:
+        """Return the bodies with some of them (indices) moved by a vector, mm."""
+        frames = self.frames.copy()
+        frames[moved, :3, 3] += by
+        return Bodies(self.names, self.solids, frames)
+
     def extent(self, direction: Array) -> tuple[Array, Array]:
         """Return low and high (N, 3) of each body's own box along u, v and the direction, mm."""
         key = direction.tobytes()

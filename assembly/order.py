@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from assembly.blocking import Blocking, Tie, Unit, blocking
+from assembly.blocking import Blocking, Unit, blocking
+from assembly.engagement import engagement, ties_between
 from assembly.locks import Lock, lock
 from assembly.placing import Assembly
 from assembly.plan import Direction, Move
-from assembly.taking_apart import Chain, Group, Parting, take_apart
+from assembly.taking_apart import Chain, Parting, take_apart
 from model.part import ALL
 
 Array = NDArray[np.float64]
 
-ALONG = 0.2
-"""A joint whose axis leans less than this (cosine) along a move is not slid by it."""
-BESIDE = 0.1
-"""A contact whose normal leans less than this (sine) along a move is slid along."""
 DOWN: Direction = (0.0, 0.0, -1.0)
 """How the first piece is laid down; nothing depends on it."""
 
@@ -68,45 +64,12 @@ def move_of(held: Blocking, step: Parting) -> Move:
     """Return one step of taking apart as the move that undoes it."""
     leaving, staying = set(step.leaving), set(step.staying)
     met = sorted({v for u in leaving for v in held.touching[u]} & staying) or sorted(staying)
-    ties = [t for u in step.leaving for t in held.ties_of[u] if (t.b if t.a == u else t.a) in staying]
-    x, y, z = (-step.direction + 0.0).tolist()
-    return Move(held.parts(step.leaving), held.parts(met), (x, y, z),
-                engagement(held, step.leaving, met, ties, step.direction), False,
-                tuple(dict.fromkeys(t.joint.name for t in ties)))
+    names = tuple(dict.fromkeys(t.joint.name for t in ties_between(held, step.leaving, staying)))
+    return Move(held.parts(step.leaving), held.parts(met), _homeward(step.direction),
+                engagement(held, step.leaving, staying, step.direction), False, names,
+                None if step.then is None else _homeward(step.then))
 
 
-def engagement(held: Blocking, leaving: Group, met: Sequence[int], ties: Sequence[Tie], out: Array) -> float:
-    """Return how far the leaving units slide before they are clear of those they touch, mm.
-
-    Along a joint that is the joint's own travel; for contacts without a joint it is how far
-    the two reach past one another along the motion.
-    """
-    most = 0.0
-    for tie in ties:
-        lean = abs(float(tie.axis @ out))
-        if lean > ALONG:
-            most = max(most, tie.joint.travel / lean)
-    joined = {frozenset((t.a, t.b)) for t in ties}
-    for u, v in _slid(held, leaving, met, out):
-        if frozenset((u, v)) not in joined:
-            most = max(most, _overlap(held, u, v, out))
-    return most
-
-
-def _slid(held: Blocking, leaving: Group, met: Sequence[int], out: Array) -> list[tuple[int, int]]:
-    """Return the pairs (leaving, staying) of units with a face that slides along the motion."""
-    move, stay = set(leaving), set(met)
-    found = set()
-    for p in sorted({int(p) for u in leaving for p in held.patches_of[u]}):
-        a, b = int(held.first[p]), int(held.second[p])
-        u, v = (a, b) if a in move else (b, a)
-        if u in move and v in stay and abs(float(held.normals[p] @ out)) < BESIDE:
-            found.add((u, v))
-    return sorted(found)
-
-
-def _overlap(held: Blocking, u: int, v: int, out: Array) -> float:
-    low, high = held.bodies.extent(out)
-    start = float(low[held.members[u], 2].min())
-    end = float(high[held.members[v], 2].max())
-    return max(0.0, end - start) if math.isfinite(end - start) else 0.0
+def _homeward(out: Array) -> Direction:
+    x, y, z = (-out + 0.0).tolist()
+    return x, y, z

@@ -27,6 +27,8 @@ class Move:
     travel: float
     simultaneous: bool = False
     joints: tuple[str, ...] = ()
+    before: Direction | None = None
+    """The way it comes in before that, where something stands in the straight way home."""
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ Not checked: turning, and motions that need more than two bodies to move at once
 from __future__ import annotations
 
 import heapq
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -20,19 +21,27 @@ from numpy.typing import NDArray
 
 from assembly.blocking import Blocking
 from assembly.directions import tried_for_groups
+from assembly.engagement import engagement
 
 Array = NDArray[np.float64]
 Group = tuple[int, ...]
 
+CLEAR = 1.0
+"""How far past its joints a piece must get before it turns another way, mm."""
+
 
 @dataclass(frozen=True, eq=False)
 class Parting:
-    """One step: `leaving` slides off `staying` along `direction` (unit); `inside` takes a group further apart."""
+    """One step: `leaving` slides off `staying` along `direction` (unit); `inside` takes a group further apart.
+
+    `then` is the way on, once clear of the joints, where something stands in the straight way.
+    """
 
     leaving: Group
     staying: Group
     direction: Array
     inside: Chain | None = None
+    then: Array | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,15 +63,50 @@ class Chain:
 
 
 def take_apart(blocking: Blocking, among: Sequence[int] | None = None) -> tuple[Chain, ...]:
-    """Return how the units come apart: one chain for each set of units that hang together."""
+    """Return how the units come apart: one chain for each set of units that hang together.
+
+    Sets that do not touch are handled apart, unless one is caught in another.
+    """
     everything = range(len(blocking.units)) if among is None else among
     web = nx.Graph()
     web.add_nodes_from(everything)
     web.add_edges_from((u, v) for u in everything for v in blocking.touching[u] if v in web)
     rank = blocking.rank.tolist()
-    pieces = sorted((tuple(sorted(c, key=rank.__getitem__)) for c in nx.connected_components(web)),
-                    key=lambda c: (-len(c), rank[c[0]]))
+    pieces = [tuple(sorted(c, key=rank.__getitem__)) for c in nx.connected_components(web)]
+    pieces = sorted(_caught(blocking, pieces), key=lambda c: (-len(c), rank[c[0]]))
     return tuple(_Table(blocking, piece).chain() for piece in pieces)
+
+
+def _caught(blocking: Blocking, pieces: list[Group]) -> list[Group]:
+    """Return sets of units that do not touch, those merged of which one cannot leave the others as it stands."""
+    rank = blocking.rank.tolist()
+    free: list[Group] = []
+    left = sorted(pieces, key=lambda c: (len(c), rank[c[0]]))
+    if len(left) < 2:
+        return left
+    boxes = [_box(blocking, piece) for piece in left]
+    while left:
+        piece, (low, high) = left.pop(0), boxes.pop(0)
+        meets = [bool(np.all((low < b[1]) & (b[0] < high))) for b in boxes]
+        near = [other for other, meet in zip(left, meets, strict=True) if meet]
+        if near and not _leaves(blocking, piece, [u for other in near for u in other]):
+            merged = tuple(sorted((*piece, *(u for other in near for u in other)), key=rank.__getitem__))
+            left = [*(other for other, meet in zip(left, meets, strict=True) if not meet), merged]
+            boxes = [*(b for b, meet in zip(boxes, meets, strict=True) if not meet), _box(blocking, merged)]
+        else:
+            free.append(piece)
+    return free
+
+
+def _box(blocking: Blocking, group: Group) -> tuple[Array, Array]:
+    low, high = blocking.bodies.extent(blocking.axes[2])
+    members = np.concatenate([blocking.members[u] for u in group])
+    return low[members].min(axis=0), high[members].max(axis=0)
+
+
+def _leaves(blocking: Blocking, group: Group, rest: list[int]) -> bool:
+    axes, ways = blocking.all_ways(group)
+    return any(not blocking.stoppers(group, rest, d) for tier in tried_for_groups(axes, ways) for d in tier)
 
 
 @dataclass
@@ -92,7 +136,7 @@ class _Table:
         """Return how the units come apart."""
         steps: list[Parting] = []
         while self.count > 1:
-            step = self._single() or self._group()
+            step = self._single() or self._group() or self._round_a_corner()
             if step is None:
                 break
             steps.append(step)
@@ -197,11 +241,51 @@ class _Table:
         mass = self.blocking.masses
         if mass[list(group)].sum() > mass[list(others)].sum() * (1 + 1e-9):
             group, others, direction = others, group, -direction
-        inside = _Table(self.blocking, group).chain() if len(group) > 1 else None
-        return Parting(group, others, direction, inside)
+        return Parting(group, others, direction, self._inside(group))
+
+    def _inside(self, group: Group) -> Chain | None:
+        return _Table(self.blocking, group).chain() if len(group) > 1 else None
+
+    def _round_a_corner(self) -> Parting | None:
+        """Return a unit, else a group, that gets clear of its joints and from there out another way."""
+        left = self._left()
+        for unit in left:
+            ways = self.blocking.ways(unit)
+            held = (ways.stopped & self.present[ways.neighbours]).any(axis=1)
+            if (step := self._corner((unit,), left, ways.directions[~held], ways.directions)) is not None:
+                return step
+        axes, ways_of = self.blocking.all_ways(left)
+        first, others = tried_for_groups(axes, ways_of)
+        onward = np.concatenate([first, others])
+        for direction in first:
+            for end in sinks(self.blocking.graph(direction, left)):
+                group = tuple(u for u in left if u in end)
+                step = self._corner(group, left, direction[None], onward) if len(group) < len(left) else None
+                if step is not None:
+                    return step
+        return None
+
+    def _corner(self, group: Group, left: Group, outward: Array, onward: Array) -> Parting | None:
+        rest = tuple(u for u in left if u not in set(group))
+        for direction in outward:
+            then = way_on(self.blocking, group, rest, direction, onward)
+            if then is not None:
+                return Parting(group, rest, direction, self._inside(group), then)
+        return None
 
 
 def sinks(graph: nx.DiGraph) -> list[frozenset[int]]:
     """Return the smallest closed sets of a graph of who stops whom: strongly connected, no edge leaving them."""
-    whole = nx.condensation(graph)
-    return [frozenset(whole.nodes[n]["members"]) for n in whole if whole.out_degree(n) == 0]
+    sets = [frozenset(c) for c in nx.strongly_connected_components(graph)]
+    return [c for c in sets if all(v in c for u in c for v in graph.adj[u])]
+
+
+def way_on(blocking: Blocking, group: Group, rest: Group, direction: Array, onward: Array) -> Array | None:
+    """Return a direction that leads a group away for ever once it has slid clear of its joints, or None."""
+    clear = engagement(blocking, group, rest, direction) + CLEAR
+    movers = np.concatenate([blocking.members[u] for u in group])
+    others = np.concatenate([blocking.members[u] for u in rest])
+    if blocking.bodies.travel(movers.tolist(), others, direction).mm < clear:
+        return None
+    beyond = blocking.bodies.shifted(movers, direction * clear)
+    return next((way for way in onward if math.isinf(beyond.travel(movers.tolist(), others, way).mm)), None)
