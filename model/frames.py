@@ -47,8 +47,9 @@ def frame_of(origin: ArrayLike, z: ArrayLike, x: ArrayLike) -> Frame:
     w = unit(z)
     u = np.asarray(x, dtype=np.float64)
     u = unit(u - w * float(u @ w))
+    v = (w[1] * u[2] - w[2] * u[1], w[2] * u[0] - w[0] * u[2], w[0] * u[1] - w[1] * u[0])
     frame = np.eye(4)
-    frame[:3, 0], frame[:3, 1], frame[:3, 2] = u, np.cross(w, u), w
+    frame[:3, 0], frame[:3, 1], frame[:3, 2] = u, v, w
     frame[:3, 3] = np.asarray(origin, dtype=np.float64)
     return frame
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from model.errors import SolidError
@@ -13,6 +14,7 @@ from model.solids import box
 from model.stock import Stock
 
 
+@lru_cache(maxsize=4096)
 def board(stock: Stock, length: float, width: float | None = None, thickness: float | None = None) -> Blank:
     """Return a straight board `length` mm long, as wide and thick as its stock unless ripped down."""
     w, t = ripped(stock, width, thickness)
@@ -34,16 +36,26 @@ def ripped(stock: Stock, width: float | None, thickness: float | None) -> tuple[
     return w, t
 
 
+SIDES: Mapping[str, Frame] = {
+    "start": frame_of((0, 0, 0), -X, Y),
+    "end": frame_of((0, 0, 0), X, Y),
+    "face": frame_of((0, 0, 0), Z, X),
+    "back": frame_of((0, 0, 0), -Z, X),
+    "edge": frame_of((0, 0, 0), Y, X),
+    "far_edge": frame_of((0, 0, 0), -Y, X),
+}
+"""How the six sides of a board are turned: z out of the wood, x along the grain (across the width on ends)."""
+
+
 def board_places(length: float, width: float, thickness: float) -> dict[str, Frame]:
-    """Return the six faces of a board: z out of the wood, x along the grain (across the width on ends)."""
-    return {
-        "start": frame_of((0, 0, 0), -X, Y),
-        "end": frame_of((length, 0, 0), X, Y),
-        "face": frame_of((0, 0, thickness / 2), Z, X),
-        "back": frame_of((0, 0, -thickness / 2), -Z, X),
-        "edge": frame_of((0, width / 2, 0), Y, X),
-        "far_edge": frame_of((0, -width / 2, 0), -Y, X),
-    }
+    """Return the six sides of a board where they lie; on the long ones the origin is at the start."""
+    at = {"start": (0, 0, 0), "end": (length, 0, 0), "face": (0, 0, thickness / 2), "back": (0, 0, -thickness / 2),
+          "edge": (0, width / 2, 0), "far_edge": (0, -width / 2, 0)}
+    places = {}
+    for name, side in SIDES.items():
+        places[name] = side.copy()
+        places[name][:3, 3] = at[name]
+    return places
 
 
 @dataclass(frozen=True)
