@@ -39,7 +39,7 @@ def design_of(tables: Tables, path: Path, problems: Problems) -> Design:
     builder = _Builder(tables, path, problems)
     builder.lay_out()
     if len(problems):
-        builder.find_joints_at_fault()
+        builder.find_joints_at_fault(all_copies=False)
     problems.stop()
     return builder.finish()
 
@@ -181,11 +181,13 @@ class _Builder:
         for part, features in self.draft.own.items():
             for f in features:
                 if f.after is not None:
-                    self._known_stage(self.source.get(part, ("stage",)), part, f.after, names)
+                    where = (*self.source[part], "curve", "after") if part in self.source else ("stage",)
+                    self._known_stage(where, part, f.after, names)
 
     def _known_stage(self, where: Where, part: str, stage: str, names: set[str]) -> None:
         if stage not in names and not self.family_failed:
-            self.problems.add(where, f"{part} waits for a stage that is not there", stage, among=sorted(names))
+            self.problems.add(where, f"{part} waits for a stage that is not there", stage,
+                              "" if names else "a [[stage]] of this name", among=sorted(names))
 
     def _set_base(self) -> None:
         base, draft = self.tables.base, self.draft
@@ -217,9 +219,13 @@ class _Builder:
         self.problems.stop()
         return design
 
-    def find_joints_at_fault(self) -> None:
-        """Note every joint that cannot be cut between its blanks."""
-        for joint in self.draft.joints:
+    def find_joints_at_fault(self, *, all_copies: bool = True) -> None:
+        """Note every joint that cannot be cut between its blanks; of a pattern's, all or the first and the last."""
+        joints = self.draft.joints
+        if not all_copies:
+            first, last = ({self.ties.get(j.name): j for j in way} for way in (reversed(joints), joints))
+            joints = [*first.values(), *(j for where, j in last.items() if j is not first[where])]
+        for joint in joints:
             try:
                 KINDS[joint.kind].work(joint, self.draft.blanks[joint.a], self.draft.blanks[joint.b])
             except CANNOT as error:

@@ -148,7 +148,8 @@ class _Pattern:
         for word, have, most in (("parts", len(self.layout.pieces) + parts * more, PARTS_MOST),
                                  ("joints", len(self.layout.ties) + joints * more, JOINTS_MOST)):
             if have > most:
-                self._note("count", f"makes {have:,} {word} in all", str(self.table.count), f"at most {most:,} {word}")
+                self._note("count", f"makes {have:,} {word} in all", self.table.count, f"at most {most:,} {word}")
+                return
 
     def _check_names(self, chosen: frozenset[str], moved: set[str]) -> None:
         parts = {p.name for p in self.layout.pieces} - chosen
@@ -193,7 +194,7 @@ class _Pattern:
             return tip.swung(t.centre_along, t.centre_across, i * t.step_angle)
         return tip.stepped(i * (t.step or 0.0), i * (t.step_across or 0.0))
 
-    def _note(self, key: str, message: str, value: str | None = None, accepted: str = "", *,
+    def _note(self, key: str, message: str, value: str | int | None = None, accepted: str = "", *,
               among: Sequence[str] = ()) -> None:
         self.problems.add(("pattern", self.name, key) if key else ("pattern", self.name), message, value, accepted,
                           among=among)

@@ -89,7 +89,8 @@ def _not_toml(said: str, text: str, problems: Problems) -> None:
     reason = reason[:1].lower() + reason[1:]
     if reason.startswith(("cannot overwrite", "cannot declare", "cannot mutate", "duplicate")) and problems.lines.twice:
         for twice in problems.lines.twice:
-            problems.add(twice.path, f"is given twice, first on line {twice.first}", line=twice.line)
+            problems.add(twice.path, f"is given twice, first on line {twice.first}", None, "each key once",
+                         line=twice.line)
         return
     if at is not None and at[1]:
         line, column = int(at[1]), int(at[2])
