@@ -40,7 +40,7 @@ class Overlap:
 
     `depth`: the shortest push that would clear it, mm, across its least width; `where` its
     centre (3,) and `along` the unit direction (3,) of the least width, in the world, from a
-    towards b; `volume` mm³. `told` is False where both parts have walls too thin to decide:
+    towards b; `volume` mm³, all places of a pair together exact. `told` is False where both parts have walls too thin to decide:
     `depth` is then the most it can be.
     """
 
@@ -100,8 +100,14 @@ def bites(meeting: Meeting) -> tuple[_Bite, ...]:
         return _untold(a ^ b, meeting)
     by_a = [] if small_a is None else _pieces(small_a.manifold ^ b)
     by_b = [] if small_b is None else _pieces(a ^ _carried(small_b, meeting.frame))
-    deep = (_facing(bite, meeting) for bite in _agreed(by_a, by_b))
-    return tuple(bite for bite in deep if bite.depth > TOLERANCE)
+    deep = [_facing(bite, meeting) for bite in _agreed(by_a, by_b) if bite.depth > TOLERANCE]
+    return tuple(_made_whole(deep, a ^ b)) if deep else ()
+
+
+def _made_whole(found: list[_Bite], common: manifold3d.Manifold) -> list[_Bite]:
+    """Give the pieces back the volume that shrinking took, in proportion."""
+    more = float(common.volume()) / sum(bite.volume for bite in found)
+    return [replace(bite, volume=bite.volume * more) for bite in found]
 
 
 def _carried(solid: Solid, frame: Floats) -> manifold3d.Manifold:
