@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,11 +16,21 @@ from exports.names import shown
 from model.design import Design
 from model.frames import Vector, points
 from model.part import Part
+from model.solids import Solid
+
+GRAIN = 0.01
+"""Corners this near count as one, mm: what no machine in a wood shop can tell apart."""
+COARSE = 10.0
+"""Volumes (mm³) and surfaces (mm²) this near count as one where the corners are."""
+OFF_GRAIN = 0.00314159
+"""Shifts the grid off the round numbers that corners lie on, mm, so that rounding errors do not part them."""
+
+_NUMBERED = re.compile(r"(.*?)(\d{1,9})?", re.DOTALL)
 
 
 @dataclass(frozen=True)
 class Alike:
-    """Parts cut alike: the same solid out of the same stock, temporary all or none."""
+    """Parts cut alike: the same finished shape out of the same stock, temporary all or none."""
 
     parts: tuple[Part, ...]
 
@@ -35,11 +47,29 @@ class Alike:
 
 
 def alike(design: Design) -> tuple[Alike, ...]:
-    """Return the parts grouped by what is cut alike, in the design's order."""
-    found: dict[tuple[bytes, str, bool], list[Part]] = {}
+    """Return the parts grouped by what is cut alike, in the design's order.
+
+    Alike is what has the same shape lying the same way: a part that would have to be turned
+    round, or is its mirror image, counts as another.
+    """
+    found: dict[tuple[object, str, bool], list[Part]] = {}
     for part in design.parts:
-        found.setdefault((part.finished.key, part.blank.stock.name, part.temporary), []).append(part)
+        found.setdefault((_shape(part.finished), part.blank.stock.name, part.temporary), []).append(part)
     return tuple(Alike(tuple(parts)) for parts in found.values())
+
+
+@lru_cache(maxsize=4096)
+def _shape(solid: Solid) -> tuple[bytes, int, int]:
+    """Return what two solids share when they are one shape in one position, to GRAIN: corners, volume and surface.
+
+    Two recipes may give one shape (a lap cut by a longer cutter), so the recipe's key will not do.
+    """
+    vertices, triangles = solid.mesh
+    ticks = np.floor((vertices + OFF_GRAIN) / GRAIN).astype(np.int64)
+    a, b, c = (vertices[triangles[:, i]] for i in range(3))
+    surface = float(np.linalg.norm(np.cross(b - a, c - a), axis=1).sum()) / 2.0
+    bulk, skin = (math.floor((value + OFF_GRAIN) / COARSE) for value in (solid.volume, surface))
+    return np.unique(ticks, axis=0).tobytes(), bulk, skin
 
 
 def as_cut(part: Part) -> tuple[float, float, float]:
@@ -73,21 +103,24 @@ def centre_of_mass(assembly: Assembly) -> Vector:
     return centre
 
 
-def called(parts: Sequence[Part]) -> str:
-    """Return what to call parts cut alike: "rail_1 to rail_24" for an unbroken run of numbers, else a list."""
-    names = [part.name for part in parts]
-    run = _run(names)
-    if run is not None:
-        return run
-    return ", ".join(shown(name) for name in names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
+def called(parts: Sequence[Part], most: int = 4) -> str:
+    """Return what to call parts cut alike: unbroken runs of numbers as "rail_1 to rail_24", the rest one by one."""
+    runs = _runs([part.name for part in parts])
+    told = [f"{shown(run[0])} to {shown(run[-1])}" if len(run) > 2 else ", ".join(map(shown, run))
+            for run in runs[:most]]
+    left = sum(map(len, runs[most:]))
+    return ", ".join(told) + (f" and {left} more" if left else "")
 
 
-def _run(names: Sequence[str]) -> str | None:
-    split = [re.fullmatch(r"(.*?)(\d{1,9})", name) for name in names]
-    if len(names) < 3 or not all(split):
-        return None
-    stems = {m[1] for m in split if m}
-    numbers = [int(m[2]) for m in split if m]
-    if len(stems) > 1 or numbers != list(range(numbers[0], numbers[0] + len(names))):
-        return None
-    return f"{shown(names[0])} to {shown(names[-1])}"
+def _runs(names: Sequence[str]) -> list[list[str]]:
+    """Return names cut into runs of one stem and numbers without a gap; names without a number alone."""
+    split = sorted((m[1], int(m[2] or -1), name) for name in names if (m := _NUMBERED.fullmatch(name)))
+    runs: list[list[str]] = []
+    last = ("", -1)
+    for stem, number, name in split:
+        if number >= 0 and (stem, number - 1) == last:
+            runs[-1].append(name)
+        else:
+            runs.append([name])
+        last = (stem, number)
+    return runs

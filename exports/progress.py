@@ -10,6 +10,9 @@ from typing import TextIO
 PATIENCE = 1.0
 """Seconds before the first line, and between lines, where the stream is no terminal."""
 
+_COLOUR = "#0072B2"
+"""Blue, after Okabe & Ito (2008)."""
+
 Progress = Callable[[str, float], None]
 
 
@@ -23,8 +26,9 @@ def progress(stream: TextIO) -> Iterator[Progress]:
     from rich.progress import BarColumn, TaskProgressColumn, TextColumn
     from rich.progress import Progress as Bar
 
-    columns = (BarColumn(bar_width=24), TaskProgressColumn(), TextColumn("{task.description}", markup=False))
-    with Bar(*columns, console=Console(file=stream), transient=True) as bar:
+    columns = (BarColumn(bar_width=24, complete_style=_COLOUR, finished_style=_COLOUR),
+               TaskProgressColumn(), TextColumn("{task.description}", markup=False))
+    with Bar(*columns, console=Console(file=stream), transient=True, redirect_stdout=False) as bar:
         task = bar.add_task("", total=1.0)
         yield lambda said, behind: bar.update(task, description=said, completed=behind)
 

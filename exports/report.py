@@ -113,15 +113,17 @@ def _parts_list(rehearsal: Rehearsal) -> list[RenderableType]:
     groups = alike(rehearsal.design)
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
     table.add_column("no.", justify="right")
-    table.add_column("pieces", ratio=1)
+    table.add_column("pieces", min_width=24)
     table.add_column(f"size, {rehearsal.design.unit}", justify="right")
-    table.add_column("stock", max_width=36)
-    table.add_column("board feet", justify="right")
+    table.add_column("stock", max_width=32)
+    feet = [g.board_feet for g in groups]
+    billed = any(f is not None for f in feet)
+    if billed:
+        table.add_column("board feet", justify="right", no_wrap=True)
     for group in groups:
         _row(table, group, rehearsal.design.unit)
     lines = [_heading("Pieces"), table, _paragraph("Size: length over the tenons × width × thickness.")]
-    feet = [g.board_feet for g in groups]
-    if any(f is not None for f in feet):
+    if billed:
         lines.append(_paragraph(f"{sum(f for f in feet if f):.1f} board feet in all, before waste."))
     return lines
 
@@ -131,8 +133,11 @@ def _row(table: Table, group: Alike, unit: str) -> None:
 
     part, stock, feet = group.first, group.first.blank.stock, group.board_feet
     name = called(group.parts) + (" (leaves again)" if part.temporary else "")
-    table.add_row(str(len(group.parts)), Text(name), words.size(as_cut(part), unit).removesuffix(f" {unit}"),
-                  Text(f"{shown(stock.name)}, {shown(stock.species.name)}"), "" if feet is None else f"{feet:.1f}")
+    wood = shown(stock.species.name)
+    out_of = shown(stock.name) if wood in stock.name else f"{shown(stock.name)}, {wood}"
+    size = words.size(as_cut(part), unit).removesuffix(f" {unit}")
+    cells: list[RenderableType] = [str(len(group.parts)), Text(name), size, Text(out_of)]
+    table.add_row(*[*cells, "" if feet is None else f"{feet:.1f}"][:len(table.columns)])
 
 
 def _findings(rehearsal: Rehearsal) -> list[RenderableType]:
@@ -180,8 +185,10 @@ def _stages(rehearsal: Rehearsal) -> list[RenderableType]:
 
 def _stage(stage: Stage, rehearsal: Rehearsal) -> list[RenderableType]:
     unit = rehearsal.design.unit
-    waits = f", after stage {words.several([str(n) for n in stage.needs], most=9)}" if stage.needs else ""
-    lines = [_paragraph(""), _paragraph(f"Stage {stage.number}: {shown(stage.name)}{waits}", style=_HEADING)]
+    title = f"Stage {stage.number}: {shown(stage.name)}"
+    if stage.needs:
+        title += f", after stage{'s' * (len(stage.needs) > 1)} {words.several([str(n) for n in stage.needs], most=9)}"
+    lines = [_paragraph(""), _paragraph(title, style=_HEADING)]
     called = steps.units(stage, rehearsal.plan)
     for number, move in enumerate(stage.moves, 1):
         lines.append(_paragraph(f"{number:>3}. {steps.step(move, called, unit)}", indent=2, hanging=5))

@@ -18,8 +18,9 @@ from exports import steps, words
 from exports.findings_json import counts, findings_json, plan_json, text
 from exports.pieces import alike, called
 from exports.report import CAUTION, plain, report, show_on, verdict
-from model.part import Part
+from model.part import Feature, Part
 from model.shapes.board import board
+from model.solids import box
 from tests import zoo
 from tests.rehearsed import CLASH, GRAIN, by_hand
 
@@ -89,6 +90,7 @@ def test_the_report_says_what_where_how_much_and_what_to_do(wrong: Rehearsal) ->
 def test_the_report_lists_pieces_and_stages_in_order(sound: Rehearsal) -> None:
     read = plain(report(sound))
     assert "12 pieces, 16 joints" in read
+    assert "board feet" in next(line for line in read.splitlines() if line.startswith("no."))
     assert " 4   long_rail_01 to long_rail_04" in read
     assert "1400 × 500 × 700 mm (left to right, front to back, bottom to top)" in read
     assert "Nothing amiss." in read and "Nothing stops the glue-up." in read
@@ -183,11 +185,28 @@ def test_names_in_a_row() -> None:
 
 @pytest.mark.parametrize(("names", "said"), [
     (["rail_1", "rail_2", "rail_3"], "rail_1 to rail_3"), (["rail_08", "rail_09", "rail_10"], "rail_08 to rail_10"),
-    (["rail_1", "rail_3", "rail_4"], "rail_1, rail_3, rail_4"), (["a1", "b2", "a3"], "a1, b2, a3"), (["leg"], "leg"),
-    ([f"p{n}" for n in (1, 2, 4, 8, 16, 32)], "p1, p2, p4, p8 and 2 more"),
+    (["rail_1", "rail_3", "rail_4"], "rail_1, rail_3, rail_4"), (["a\n1", "a\n2", "a\n3"], "a 1 to a 3"),
+    (["a1", "b2", "a3"], "a1, a3, b2"), (["r3", "r2", "r1"], "r1 to r3"), (["", "7"], "(no name), 7"), (["leg"], "leg"),
+    ([f"left_{n}" for n in (1, 2, 3)] + [f"right_{n}" for n in (5, 6, 7)], "left_1 to left_3, right_5 to right_7"),
+    ([f"p{n}" for n in (1, 2, 4, 8, 16, 32)], "p1, p2, p4, p8, p16 and 1 more"),
 ])
 def test_what_parts_alike_are_called(names: list[str], said: str) -> None:
     assert called([Part(name, board(zoo.STOCK["rail"], 300.0)) for name in names]) == said
+
+
+def test_one_shape_by_two_recipes_is_alike_and_a_hair_more_is_not() -> None:
+    rail = board(zoo.STOCK["rail"], 300.0)
+
+    def cut(name: str, low: tuple[float, ...], high: tuple[float, ...]) -> Part:
+        return Part(name, rail, (Feature("lap", "cut", box(low, high), "lap"),))
+
+    short = cut("short", (100, -100, 0), (140, 100, 50))
+    long = cut("long", (100, -2000, 0), (140, 900, 70))
+    wider = cut("wider", (100, -100, 0), (140.1, 100, 50))
+    mirrored = cut("mirrored", (160, -100, 0), (200, 100, 50))
+    assert short.finished.key != long.finished.key
+    design = replace(zoo.trestle(), parts=(short, wider, long, mirrored))
+    assert [[p.name for p in g.parts] for g in alike(design)] == [["short", "long"], ["wider"], ["mirrored"]]
 
 
 def test_parts_alike_share_solid_stock_and_stay() -> None:
