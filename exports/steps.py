@@ -43,15 +43,20 @@ def _group(unit: Sequence[str], stage: Stage, plan: Plan) -> Group:
 def step(move: Move, called: Units, unit: str) -> str:
     """Return a move as a sentence without its full stop; lengths in the design's unit."""
     moved = _named(move.parts, {parts: group.taken_up for parts, group in called.items()})
-    if not move.onto:
-        return f"lay down {moved}"
-    onto = _named(move.onto, {parts: group.onto for parts, group in called.items()})
-    how = words.way(move.direction)
+    it = "it" if len(move.parts) == 1 or frozenset(move.parts) in called else "them"
+    held = ", held together," if it == "them" and not move.simultaneous else ""
+    how, travel = words.way(move.direction), show(move.travel, unit)
+    if not move.onto and not move.simultaneous:
+        return f"lay down {moved}{held}".removesuffix(",")
+    onto = _named(move.onto, {parts: group.onto for parts, group in called.items()}) if move.onto else "the others"
     if move.simultaneous:
-        return f"draw {moved} together with {onto}, all at the same time, {show(move.travel, unit)}, {how}"
+        return f"at the same time as the moves beside this one, draw {moved} home to {onto}, {travel}, {how}"
+    if move.before is not None:
+        before = f"bring in {moved}{held} {words.way(move.before)} until in line"
+        return f"{before}, then slide {it} onto {onto}, {travel}, {how}"
     if move.travel < TOUCH:
-        return f"lay {moved} against {onto}, moving it {how}"
-    return f"slide {moved} onto {onto}, {show(move.travel, unit)}, {how}"
+        return f"lay {moved}{held} against {onto}, moving {it} {how}"
+    return f"slide {moved}{held} onto {onto}, {travel}, {how}"
 
 
 def _named(parts: Sequence[str], called: Mapping[frozenset[str], str]) -> str:

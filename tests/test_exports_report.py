@@ -228,5 +228,11 @@ def test_moves_in_words() -> None:
     assert steps.step(Move(("a",), ("b", "c", "d"), away, 38.0), group, "mm") == (
         "slide a onto the group from stage 1 and d, 38 mm, away from you")
     assert steps.step(Move(("a",), ("b",), away, 0.0), group, "mm") == "lay a against b, moving it away from you"
-    together = steps.step(Move(("a", "b", "c"), ("d",), away, 20.0, simultaneous=True), group, "mm")
-    assert "at the same time" in together
+    assert steps.step(Move(("a", "e"), ("d",), away, 38.0), group, "mm") == (
+        "slide a and e, held together, onto d, 38 mm, away from you")
+    assert steps.step(Move(("a", "e"), ("d",), away, 0.0), group, "mm") == (
+        "lay a and e, held together, against d, moving them away from you")
+    assert steps.step(Move(("a",), ("d",), away, 38.0, before=(0.0, 0.0, -1.0)), group, "mm") == (
+        "bring in a down until in line, then slide it onto d, 38 mm, away from you")
+    assert steps.step(Move(("a",), (), away, 20.0, simultaneous=True), group, "mm") == (
+        "at the same time as the moves beside this one, draw a home to the others, 20 mm, away from you")
