@@ -32,7 +32,7 @@ def milled(name: str, thickness: float, width: float, wood: str = "Western redce
 
 STOCK = {s.name: s for s in (
     milled("post", 88.9, 88.9), stock("rail", "2x4"), milled("slat", 19.0, 64.0),
-    stock("segment", "2x6"), stock("leg", "2x6"), milled("ring", 38.0, 90.0),
+    stock("segment", "2x8"), stock("leg", "2x8"),
 )}
 
 
@@ -82,8 +82,73 @@ def row() -> Design:
     return made("post and rail", "row", posts_along=4, posts_across=1, length=3600.0, stages=False)
 
 
+@cache
+def bench() -> Design:
+    """Six posts, through tenons, slats cross lapped along the frame."""
+    return made("post and rail", "bench", posts_along=3, length=1800.0, height=560.0, long_levels=[250.0],
+                cross_levels=[110.0, 400.0], long_joint="through tenon", cross_joint="through tenon", slats=3)
+
+
+@cache
+def fence() -> Design:
+    """Three posts in a row, slats upright on the face of the rails, housed."""
+    return made("post and rail", "fence", posts_along=3, posts_across=1, length=3000.0, height=1200.0, slats=5,
+                slats_run="up", slat_joint="housing")
+
+
+@cache
+def gateway() -> Design:
+    """Two nine-segment arches out of one ring of twenty, two spacers, legs leaning 9 degrees, 17 rails."""
+    return made("arch gateway", "gateway")
+
+
+@cache
+def gateway_small() -> Design:
+    """Two three-segment arches out of one ring of eight: 22.5 degrees of lean, two spacers, five rails."""
+    return made("arch gateway", "gateway small", segments_in_ring=8, segments_per_arch=3, band=60.0, radius=500.0,
+                leg_length=600.0, leg_rails=1, depth=500.0)
+
+
+@cache
+def gateway_halves() -> Design:
+    """Two half rings of six segments each, no spacers, upright legs."""
+    return made("arch gateway", "gateway halves", segments_in_ring=12, segments_per_arch=6, band=80.0, leg_rails=2)
+
+
+@cache
+def gateway_two_rings() -> Design:
+    """Two arches of seven out of twelve, each in a ring of its own; the legs lean inward."""
+    return made("arch gateway", "gateway two rings", segments_in_ring=12, segments_per_arch=7, band=60.0, radius=600.0,
+                leg_length=800.0, leg_rails=2)
+
+
+@cache
+def ring() -> Design:
+    """Nine segments half lapped, sawn to a curve, lying on the ground."""
+    return made("closed ring", "ring")
+
+
+@cache
+def ring_straight() -> Design:
+    """Nine segments half lapped, left straight."""
+    return made("closed ring", "ring straight", curved=False)
+
+
+@cache
+def ring_on_posts() -> Design:
+    """Nine segments half lapped, sawn to a curve, on three posts."""
+    return made("closed ring", "ring on posts", posts=3, post_stock="rail")
+
+
+@cache
+def ring_loose() -> Design:
+    """Eight segments with loose tenons: it closes by two halves."""
+    return made("closed ring", "ring loose", segments=8, segment_joint="loose tenon")
+
+
 SOUND: dict[str, Callable[[], Design]] = {f.__name__: f for f in (
-    trestle, frame, frame_through, frame_level, grid, row)}
+    trestle, frame, frame_through, frame_level, grid, row, bench, fence, gateway, gateway_small, gateway_halves,
+    gateway_two_rings, ring, ring_straight, ring_on_posts, ring_loose)}
 
 
 # -- with one mistake -----------------------------------------------------------------------------
@@ -139,11 +204,36 @@ def part_loose() -> Design:
     return replace(design, parts=(*design.parts, Part("stray", board(STOCK["rail"], 300.0))))
 
 
+def ring_odd() -> Design:
+    """Nine segments with loose tenons: no motion of one group closes a ring of an odd number."""
+    return made("closed ring", "ring odd", segments=9, segment_joint="loose tenon")
+
+
+def leg_short(mm: float = 6.0) -> Design:
+    """The small gateway, its near left leg sawn `mm` short at the top, mortises where they were on the rest."""
+    design, up = gateway_small(), move(x=-mm)
+    leg = design.part["left_leg_near"]
+    joints = tuple(replace(j, seat_b=up @ j.seat_b) if j.b == leg.name else j for j in design.joints)
+    parts = changed(design, leg.name, lambda p: refeatured(
+        p, "mortise", lambda f: replace(f, solid=f.solid.moved(up), frame=up @ f.frame)))
+    return replace(parts, joints=joints)
+
+
+def spacer_glued() -> Design:
+    """The small gateway, one spacer glued in though it is to be taken away again."""
+    design = gateway_small()
+    return replace(design, joints=tuple(
+        replace(j, glued=True) if j.name == "dry_left_arch_3_spacer_1" else j for j in design.joints))
+
+
 MISTAKES: dict[str, tuple[Callable[[], Design], str]] = {
     "mortise_shifted": (mortise_shifted, "interference"),
     "tenon_long": (tenon_long, "interference"),
     "mortise_missing": (mortise_missing, "interference"),
     "rail_short": (rail_short, "gap"),
     "part_loose": (part_loose, "unmatched"),
+    "ring_odd": (ring_odd, "blocked"),
+    "leg_short": (leg_short, "gap"),
+    "spacer_glued": (spacer_glued, "blocked"),
 }
 """Each mistake by name: the design, and the kind of finding it must bring."""

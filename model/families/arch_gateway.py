@@ -60,7 +60,9 @@ def _spots(g: Gateway, side: str) -> list[_Spot]:
     about = turn(Z, math.pi)
     up = [_Spot(first, move(s, 0.0, high) @ about) for s in reversed(g.leg_spots)]
     middle = g.ring.spot(0.0, g.shape.radius) @ move(0.0, 0.0, high)
-    over = [_Spot(segment_name(g, side, i), middle) for i in g.arch_spots]
+    most = g.o.segments_per_arch - 1
+    carrying = g.arch_spots if side == "left" else tuple(most - i for i in reversed(g.arch_spots))
+    over = [_Spot(segment_name(g, side, i), middle) for i in carrying]
     return up + over + [_Spot(last, move(s, 0.0, high)) for s in g.leg_spots]
 
 

@@ -16,23 +16,27 @@ from model.families.post_and_rail_layout import END_MARGIN, PostFrame, Rail
 from model.families.post_and_rail_options import PostAndRailOptions
 from model.families.slats import lay_slats
 from model.frames import X, Y, Z, frame_of
+from model.joints.tenons import SHOULDER_LEAST
 from model.shapes.board import board
 from model.stock import Stock
 
 
 def _check(frame: PostFrame) -> None:
-    o, w = frame.o, frame.rail.width
+    o = frame.o
     count = o.posts_along * o.posts_across + len(frame.rails)
     if count > PARTS_MOST:
         raise DraftError("posts_along", o.posts_along, f"a frame of at most {PARTS_MOST} parts, this one has {count}")
     if frame.rail.thickness > min(frame.post.thickness, frame.post.width):
         raise DraftError("rail_stock", frame.rail.name, "a stock no thicker than the posts are thick and wide")
+    most = min(frame.rail.thickness, min(frame.post.thickness, frame.post.width) - 2 * SHOULDER_LEAST)
+    if o.tenon_thickness is not None and o.tenon_thickness > most:
+        raise DraftError("tenon_thickness", f"{o.tenon_thickness:.1f} mm", f"at most {most:.1f} mm with this stock")
     _check_levels("long_levels", frame.levels["along"], frame.section("along").width, frame)
     _check_levels("cross_levels", frame.levels["across"], frame.section("across").width, frame)
     for key, size, gap in (("length", o.length, np.diff(frame.at_x) - frame.post.thickness),
                            ("width", o.width, -np.diff(frame.at_y) - frame.post.width)):
-        if len(gap) and gap.min() < w / 4.0:
-            raise DraftError(key, f"{size:.1f} mm", "room for rails between the posts")
+        if len(gap) and gap.min() <= max(frame.post.thickness, frame.post.width):
+            raise DraftError(key, f"{size:.1f} mm", "more room for rails between the posts than the posts are wide")
 
 
 def _check_levels(key: str, levels: tuple[float, ...], tenon: float, frame: PostFrame) -> None:

@@ -44,7 +44,7 @@ class PostAndRailOptions(Options):
         default="cross lap", description="how slats cross the rails: both notched, or the rail alone")
     slat_sink: Size | None = Field(
         default=None, description="how deep a slat lies in its rails; half its thickness unless given")
-    slat_overhang: Length = Field(default=60.0, description="how far slats run past the outermost rails they cross")
+    slat_overhang: Length = Field(default=60.0, ge=0.0, description="how far slats run past the outermost rails")
     stages: bool = Field(
         default=True, description="true: frames across first, then the long rails, then the slats; "
                                   "false: leave the stages to the plan")

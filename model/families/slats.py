@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import numpy as np
-
 from model.draft import Draft
 from model.errors import DraftError
 from model.families.options import PARTS_MOST, stock_for
@@ -128,7 +126,3 @@ def _check(frame: PostFrame, run: _Run, slat: Stock, sink: float) -> None:
     left = RAIL_LEFT * min(run.depth, slat.thickness * (1.0 if o.slat_joint == "housing" else 2.0))
     if sink > left + 1e-9:
         raise DraftError("slat_sink", f"{sink:.1f} mm", f"at most {left:.1f} mm for these rails and slats")
-    crossed = np.diff([at for at, _ in run.bays[0].crosses])
-    ends = -2 * run.half if len(run.bays[0].crosses) > 1 or len(crossed) == 0 else 0.0
-    if o.slat_overhang <= ends:
-        raise DraftError("slat_overhang", f"{o.slat_overhang:.1f} mm", f"more than {ends:.1f} mm")
