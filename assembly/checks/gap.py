@@ -12,7 +12,7 @@ from assembly.checks.loops import suspects, the_rest
 from assembly.checks.wording import listed, place, small
 from assembly.contacts import GAP, Patch, contacts, touches
 from assembly.findings import Amount, Finding
-from assembly.placing import LOOP_ANGLE, Assembly, OpenLoop
+from assembly.placing import LOOP_ANGLE, LOOP_GAP, Assembly, OpenLoop
 from assembly.presence import Moment, moments
 from assembly.standing import meetings, standing
 from model.design import Shop
@@ -35,22 +35,27 @@ def gap(assembly: Assembly, shop: Shop) -> list[Finding]:
     its cheeks. Each joint is looked at in the finished work and at its own stage where that
     differs. Not promised: that the area is enough. Faces that overlap are interference's.
     """
-    open_joints = {loop.joint for loop in assembly.open_loops}
-    findings = _open_loops(assembly)
+    findings: list[Finding] = []
+    told: set[str] = set()
     for moment in moments(assembly):
-        patches: dict[str, list[Patch]] = {}
-        for patch in contacts(assembly, moment.done, moment.names):
-            if patch.joint is not None:
-                patches.setdefault(patch.joint, []).append(patch)
-        for name in moment.joints:
-            joint = assembly.design.joint[name]
-            if name in open_joints or joint.a not in assembly.frames or joint.b not in assembly.frames:
-                continue
-            found = _apart(assembly, moment, joint, patches.get(name, []))
+        loops = [loop for loop in moment.assembly.open_loops if loop.joint in moment.closed and loop.joint not in told]
+        findings.extend(_open_loops(moment, loops))
+        told.update(loop.joint for loop in loops)
+        patches = _by_joint(moment)
+        for joint in (assembly.design.joint[n] for n in moment.joints if n not in told):
+            found = _apart(moment, joint, patches.get(joint.name, []))
             if found is not None:
-                open_joints.add(name)
+                told.add(joint.name)
                 findings.append(found)
     return findings
+
+
+def _by_joint(moment: Moment) -> dict[str, list[Patch]]:
+    patches: dict[str, list[Patch]] = {}
+    for patch in contacts(moment.assembly, moment.done, moment.names):
+        if patch.joint is not None:
+            patches.setdefault(patch.joint, []).append(patch)
+    return patches
 
 
 def _meets(assembly: Assembly, joint: Joint, patches: list[Patch]) -> bool:
@@ -68,35 +73,37 @@ class _Space:
     where: NDArray[np.float64]
 
 
-def _apart(assembly: Assembly, moment: Moment, joint: Joint, patches: list[Patch]) -> Finding | None:
+def _apart(moment: Moment, joint: Joint, patches: list[Patch]) -> Finding | None:
+    assembly = moment.assembly
     if _meets(assembly, joint, patches):
         return None
-    spaces = _spaces(assembly, moment, joint)
+    spaces = _spaces(moment, joint)
     if spaces:
         space = min(spaces, key=lambda s: abs(s.gap))
-        return _finding(assembly, moment, joint, space.gap, space.where) if space.gap > GAP else None
+        return _finding(moment, joint, space.gap, space.where) if space.gap > GAP else None
     if patches:
         return None
     one, other = (assembly.solid(n, moment.done).moved(assembly.frames[n]) for n in (joint.a, joint.b))
-    away = float(one.manifold.min_gap(other.manifold, 1000.0))
-    return _finding(assembly, moment, joint, away, assembly.seat(joint)[:3, 3])
+    furthest = float(np.linalg.norm(np.ptp(np.vstack([one.bounds, other.bounds]), axis=0)))
+    away = float(one.manifold.min_gap(other.manifold, furthest))
+    return _finding(moment, joint, away, assembly.seat(joint)[:3, 3])
 
 
-def _spaces(assembly: Assembly, moment: Moment, joint: Joint) -> list[_Space]:
+def _spaces(moment: Moment, joint: Joint) -> list[_Space]:
     """Return the spaces between faces of the two parts that look at each other along the axis, at the seat."""
-    stand = standing(assembly, moment.done, (joint.a, joint.b))
+    stand = standing(moment.assembly, moment.done, (joint.a, joint.b))
     found = touches(meetings(stand, np.array([[0, 1]]))[0], REACH)
     seat = joint.seat_a
     square = np.abs(found.normals @ seat[:3, 2]) >= SQUARE
     off = np.einsum("ti,ti->t", found.centres - seat[:3, 3], found.normals)
     at_seat = np.minimum(np.abs(off), np.abs(off + found.gaps)) <= AT_SEAT
-    frame = assembly.frames[joint.a]
+    frame = moment.assembly.frames[joint.a]
     return [_Space(float(g), frame[:3, :3] @ c + frame[:3, 3])
             for g, c in zip(found.gaps[square & at_seat], found.centres[square & at_seat], strict=True)]
 
 
-def _finding(assembly: Assembly, moment: Moment, joint: Joint, away: float, where: NDArray[np.float64]) -> Finding:
-    says = small(away, assembly.design.unit)
+def _finding(moment: Moment, joint: Joint, away: float, where: NDArray[np.float64]) -> Finding:
+    says = small(away, moment.assembly.design.unit)
     when = f"When {moment.stage} is glued, the" if moment.stage else "The"
     if away <= GAP:
         message = (f"{when} faces of {joint.name} do not meet: {joint.a} and {joint.b} touch along an edge at most, "
@@ -110,23 +117,25 @@ def _finding(assembly: Assembly, moment: Moment, joint: Joint, away: float, wher
                    (joint.name,))
 
 
-def _open_loops(assembly: Assembly) -> list[Finding]:
-    loops = [(loop, the_rest(assembly, loop)) for loop in assembly.open_loops]
-    shared = suspects(assembly, [others for _, others in loops])
-    return [_open(assembly, loop, others, shared) for loop, others in loops]
+def _open_loops(moment: Moment, loops: list[OpenLoop]) -> list[Finding]:
+    rest = [the_rest(moment, loop) for loop in loops]
+    shared = suspects(moment, rest)
+    return [_open(moment, loop, others, shared) for loop, others in zip(loops, rest, strict=True)]
 
 
-def _open(assembly: Assembly, loop: OpenLoop, others: tuple[str, ...], shared: tuple[str, ...]) -> Finding:
+def _open(moment: Moment, loop: OpenLoop, others: tuple[str, ...], shared: tuple[str, ...]) -> Finding:
+    assembly = moment.assembly
     joint = assembly.design.joint[loop.joint]
+    when = f"When {moment.stage} is glued, " if moment.stage else ""
     also = f" Every open loop runs through {listed(shared)}." if shared else ""
     first = f"Measure {listed(shared)} first. " if shared else ""
     says = small(loop.gap, assembly.design.unit)
     angle = f" and {degrees(loop.angle):.2f} degrees out of line" if loop.angle > LOOP_ANGLE else ""
+    amount = Amount(round(loop.gap, 3), "mm") if loop.gap > LOOP_GAP else Amount(round(degrees(loop.angle), 3), "deg")
     return Finding(
         "gap", "stop", (joint.a, joint.b),
-        f"{joint.name} does not close: with {listed(others)} home, {_way(assembly, joint, says)}{angle}.{also}",
-        first + _share(assembly, joint, loop, others), loop.where, Amount(round(loop.gap, 3), "mm") if loop.gap > 1e-3
-        else Amount(round(degrees(loop.angle), 3), "deg"), (joint.name, *others))
+        f"{when}{joint.name} does not close: with {listed(others)} home, {_way(assembly, joint, says)}{angle}.{also}",
+        first + _share(assembly, joint, loop, others), loop.where, amount, (joint.name, *others))
 
 
 def _offset(assembly: Assembly, joint: Joint) -> tuple[float, float]:

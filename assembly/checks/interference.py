@@ -34,16 +34,16 @@ def interference(assembly: Assembly, shop: Shop) -> list[Finding]:
     """
     findings: list[Finding] = []
     seen: set[frozenset[str]] = set()
-    pushed = _pushed(assembly)
     for moment in moments(assembly):
+        pushed = _pushed(moment.assembly)
         places: dict[frozenset[str], list[Overlap]] = {}
-        for overlap in overlaps(assembly, moment.done, moment.names):
+        for overlap in overlaps(moment.assembly, moment.done, moment.names):
             pair = frozenset((overlap.a, overlap.b))
             fresh = pair not in seen and (not moment.stage or pair & moment.unlike)
             if fresh and overlap.depth > pushed.get(pair, 0.0):
                 places.setdefault(pair, []).append(overlap)
         seen.update(places)
-        findings.extend(_finding(_Clash(assembly, moment, found[0], len(found))) for found in places.values())
+        findings.extend(_finding(_Clash(moment.assembly, moment, found[0], len(found))) for found in places.values())
     return findings
 
 

@@ -41,15 +41,14 @@ def _loose(assembly: Assembly) -> list[Finding]:
 
 
 def _alone(assembly: Assembly) -> list[Finding]:
-    if len(assembly.names) < 2:
-        return []
-    touched = {name for m in moments(assembly) for p in contacts(assembly, m.done, m.names) for name in (p.a, p.b)}
+    there = {name for moment in moments(assembly) for name in moment.names}
+    touched = {name for m in moments(assembly) for p in contacts(m.assembly, m.done, m.names) for name in (p.a, p.b)}
     return [
         Finding("unmatched", "stop", (name,),
                 f"{name} touches nothing: no face of it lies on another part.",
                 f"Move its joints until its faces meet its neighbours', or take {name} out of the design.",
                 place(points(assembly.frames[name], assembly.solid(name).centroid)))
-        for name in assembly.names if name not in touched
+        for name in assembly.names if name in there and name not in touched and len(there) > 1
     ]
 
 
