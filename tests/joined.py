@@ -8,10 +8,15 @@ from typing import Any
 
 from model.design import Design
 from model.draft import Draft
-from model.frames import Frame, X, Z, turn
+from model.frames import Frame, X, Z, move, turn
 from model.joint import Joint
+from model.joints import KINDS
 from model.part import Blank
+from model.shapes.board import board
 from model.solids import Solid
+from tests.zoo import milled
+
+WIDTH, THICKNESS = 140.0, 40.0
 
 
 def facing(frame: Frame, about: float = 0.0) -> Frame:
@@ -52,3 +57,29 @@ def sound(design: Design) -> None:
     for joint in design.joints:
         deep = bite(*home(design, joint))
         assert deep < 1e-6, f"{joint.name}: {deep} mm deep"
+
+
+def boards(width: float = WIDTH, thickness: float = THICKNESS, other: float | None = None) -> tuple[Blank, Blank]:
+    """Return two boards, 500 and 900 mm long."""
+    return (board(milled("a", thickness, width), 500.0),
+            board(milled("b", thickness, width if other is None else other), 900.0))
+
+
+def seats(kind: str, a: Blank, b: Blank, about: float = 0.0) -> tuple[Frame, Frame]:
+    """Return seats for two boards joined as the kind usually is, moved into the wood as it asks."""
+    if kind in ("half lap", "cross lap"):
+        seat_a, seat_b = a.place("face", 250.0), facing(b.place("face", 450.0), math.pi / 2 + about)
+    elif kind == "glued face":
+        seat_a, seat_b = a.place("face", 250.0), facing(b.place("back", 450.0), about)
+    elif kind == "housing":
+        seat_a, seat_b = a.place("end"), facing(b.place("face", 450.0), math.pi / 2 + about)
+    else:
+        seat_a, seat_b = a.place("end"), facing(b.place("edge", 450.0), about)
+    in_a, in_b = KINDS[kind].sink({}, a, b, seat_a, seat_b)
+    return seat_a @ move(z=-in_a), seat_b @ move(z=in_b)
+
+
+def usual(kind: str, *, fit: float = 0.1, about: float = 0.0, **sizes: object) -> Design:
+    """Return the usual pair of boards joined by a kind."""
+    a, b = boards()
+    return pair(kind, a, b, *seats(kind, a, b, about), fit=fit, sizes=sizes)

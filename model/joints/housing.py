@@ -41,13 +41,14 @@ class _Housing:
     def work(self, joint: Joint, a: Blank, b: Blank) -> Work:
         refuse_fit(joint)
         depth = _depth(joint, a, b)
-        top = max(depth, *(_above(b, joint.seat_b, corner) for corner in _corners(joint, a))) + OVERSHOOT
+        deepest = max(depth, *(_above(b, joint.seat_b, corner) for corner in _corners(joint, a)))
+        top = deepest + OVERSHOOT
         near = a.solid.split_at(points(joint.seat_a, (0.0, 0.0, -top)), directions(joint.seat_a, (0.0, 0.0, 1.0)))
         groove = silhouette(near, joint.seat_a, joint.fit, -top, 0.0).moved(joint.seat_b)
         return Work(
             a=cope(joint, a),
             b=(Feature(f"housing of {joint.name}", "cut", groove, "housing", joint.name, frame=joint.seat_b),),
-            travel=depth,
+            travel=deepest,
         )
 
 

@@ -14,6 +14,9 @@ from model.joints.measures import STEEPEST
 from model.joints.tenons import Section
 from model.part import Blank
 
+STRAIGHT = 1e-8
+"""A tenon that leans less than this stands square, rad."""
+
 
 @dataclass(frozen=True, eq=False)
 class Lean:
@@ -28,7 +31,11 @@ class Lean:
 
     def highest(self, of: Section) -> float:
         """Return the shoulder's highest point round a section, mm."""
-        return max(self.height(float(x), float(y)) for x, y in of.corners)
+        return max(self.height(x, y) for x, y in of.corners)
+
+    def lowest(self, of: Section) -> float:
+        """Return the shoulder's lowest point round a section, mm."""
+        return min(self.height(x, y) for x, y in of.corners)
 
     def most(self, a: Blank) -> float:
         """Return how high it can stand anywhere on a piece, mm."""
@@ -49,4 +56,4 @@ def lean_of(joint: Joint, a: Blank) -> Lean:
     if angle > STEEPEST:
         raise JointError(joint.name, "run", "grain", f"square: the grain of {joint.a} leans {math.degrees(angle):.1f} "
                                                      f"degrees from the way into {joint.b}, 60 at most")
-    return Lean(identity() if angle < 1e-9 else turn(np.cross(Z, grain), angle))
+    return Lean(identity() if angle < STRAIGHT else turn(np.cross(Z, grain), angle))

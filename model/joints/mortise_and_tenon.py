@@ -79,6 +79,15 @@ class TenonSizes:
 
 
 @dataclass(frozen=True)
+class _Cut:
+    """A tenon in a's frame, its mortise in b's, and how far they reach into each other, mm."""
+
+    tenon: Solid
+    mortise: Solid
+    travel: float
+
+
+@dataclass(frozen=True)
 class _MortiseAndTenon:
     name: str
     says: str
@@ -94,12 +103,13 @@ class _MortiseAndTenon:
         lean = lean_of(joint, a)
         leaning = replace(joint, seat_a=joint.seat_a @ lean.turn, seat_b=joint.seat_b @ lean.turn)
         sizes = tenon_sizes(leaning, a, b, lean, through=self.through)
-        tenon, mortise = (_through if self.through else _blind)(leaning, a, b, sizes, lean)
+        cut = (_through if self.through else _blind)(leaning, a, b, sizes, lean)
         return Work(
-            a=(*cope(joint, a), Feature(f"tenon of {joint.name}", "add", tenon, "tenon", joint.name,
+            a=(*cope(joint, a), Feature(f"tenon of {joint.name}", "add", cut.tenon, "tenon", joint.name,
                                         frame=leaning.seat_a)),
-            b=(Feature(f"mortise of {joint.name}", "cut", mortise, "mortise", joint.name, frame=leaning.seat_b),),
-            travel=sizes.depth,
+            b=(Feature(f"mortise of {joint.name}", "cut", cut.mortise, "mortise", joint.name,
+                       frame=leaning.seat_b),),
+            travel=cut.travel,
             turn=lean.turn,
         )
 
@@ -152,30 +162,33 @@ def _window(joint: Joint, a: Blank, axis: int, depth: float, rise: float) -> tup
     return low + max(0.0, drift), high + min(0.0, drift)
 
 
-def _blind(joint: Joint, a: Blank, b: Blank, sizes: TenonSizes, lean: Lean) -> tuple[Solid, Solid]:
-    """Return a tenon that stops in b, in a's frame, and its mortise in b's."""
+def _blind(joint: Joint, a: Blank, b: Blank, sizes: TenonSizes, lean: Lean) -> _Cut:
+    """Return a tenon that stops in b."""
     of, wide, below = sizes.section, sizes.section.widened(joint.fit), lean.most(a)
     refuse_short(joint, sizes.depth, lean.highest(wide))
     level = max(0.9 * sizes.depth, (sizes.depth + lean.highest(wide)) / 2)
     inside(joint, b, wide, level, sizes.depth + sizes.bottom)
-    return (tenon_on(a, joint.seat_a, of, sizes.depth, ROOT + below),
-            wide.swept(joint.seat_b, -OVERSHOOT - below, sizes.depth + sizes.bottom))
+    tenon = tenon_on(a, joint.seat_a, of, sizes.depth, ROOT + below)
+    mortise = wide.swept(joint.seat_b, -OVERSHOOT - below, sizes.depth + sizes.bottom)
+    return _Cut(tenon, mortise, sizes.depth - lean.lowest(of))
 
 
-def _through(joint: Joint, a: Blank, b: Blank, sizes: TenonSizes, lean: Lean) -> tuple[Solid, Solid]:
-    """Return a tenon that comes out of b flush, in a's frame, and its mortise in b's."""
+def _through(joint: Joint, a: Blank, b: Blank, sizes: TenonSizes, lean: Lean) -> _Cut:
+    """Return a tenon that comes out of b, flush unless its depth is given."""
     of, wide, below = sizes.section, sizes.section.widened(joint.fit), lean.most(a)
     far = far_side(b, joint.seat_b, sizes.shift, sizes.offset, lean.height(sizes.shift, sizes.offset))
-    ends = [far.distance(float(x), float(y)) for x, y in wide.corners] if far else []
+    ends = [far.distance(x, y) for x, y in wide.corners] if far else []
     refuse_short(joint, min(sizes.depth, *ends), lean.highest(wide))
     level = (min(sizes.depth, *ends) + lean.highest(wide)) / 2
     inside(joint, b, wide, level)
-    last = max(sizes.depth, *(level + ahead(b, joint.seat_b, float(x), float(y), level) for x, y in wide.corners))
+    last = max(sizes.depth, *(level + ahead(b, joint.seat_b, x, y, level) for x, y in wide.corners))
     mortise = wide.swept(joint.seat_b, -OVERSHOOT - below, last + OVERSHOOT)
     if "depth" in joint.sizes or (far and far.square and last - sizes.depth < 1e-6):
-        return tenon_on(a, joint.seat_a, of, sizes.depth, ROOT + below), mortise
-    tenon = tenon_on(a, joint.seat_a, of, last + 1.0, ROOT + below)
-    return flush(joint, tenon, b, of, level, last + 2.0), mortise
+        tenon = tenon_on(a, joint.seat_a, of, sizes.depth, ROOT + below)
+        return _Cut(tenon, mortise, sizes.depth - lean.lowest(of))
+    tenon = flush(joint, tenon_on(a, joint.seat_a, of, last + 1.0, ROOT + below), b, of, level, last + 2.0)
+    return _Cut(tenon, mortise, max(level + ahead(b, joint.seat_b, x, y, level) - lean.height(x, y)
+                                    for x, y in of.corners))
 
 
 BLIND = _MortiseAndTenon("blind tenon", "a tenon that stops inside the mortised piece", through=False)
