@@ -6,7 +6,7 @@ import math
 from collections import deque
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -125,6 +125,21 @@ def place_in_stage(design: Design, stage: StageSpec) -> Assembly:
             walk.frames[part.name] = finished[part.name]
             _reach(joints, deque([part.name]), walk, close=True)
     return Assembly(design, walk.frames, tuple(walk.open_loops))
+
+
+def standing_in(assembly: Assembly, stage: str) -> Assembly:
+    """Return the assembly as it stands in a stage: itself, unless temporary parts may hold the work otherwise there."""
+    spec = next((s for s in assembly.design.stages if s.name == stage), None)
+    if spec is None or not any(p.temporary for p in assembly.design.parts):
+        return assembly
+    return _standing_in(assembly, spec)
+
+
+@lru_cache(maxsize=64)
+def _standing_in(assembly: Assembly, stage: StageSpec) -> Assembly:
+    there = place_in_stage(assembly.design, stage)
+    moved = any(not np.allclose(there.frames[n], assembly.frames[n], atol=LOOP_GAP) for n in there.frames)
+    return Assembly(assembly.design, {**assembly.frames, **there.frames}, there.open_loops) if moved else assembly
 
 
 def _behind(design: Design, stage: StageSpec) -> list[StageSpec]:

@@ -16,7 +16,7 @@ import manifold3d
 import numpy as np
 from numpy.typing import NDArray
 
-from assembly.placing import Assembly
+from assembly.placing import Assembly, standing_in
 from assembly.plan import Move, Plan, Stage
 
 Array = NDArray[np.float64]
@@ -63,7 +63,8 @@ def replay(assembly: Assembly, plan: Plan) -> Refusal | None:
     Played are the moves of each stage from its units, and the ways out of temporary parts.
     """
     for stage in plan.stages:
-        solids = {n: _placed(assembly, n, stage.done) for n in stage.parts}
+        here = standing_in(assembly, stage.name)
+        solids = {n: _placed(here, n, stage.done) for n in stage.parts}
         refused = _play(_Bench(stage, solids)) or _take_away(_Bench(stage, solids), plan)
         if refused is not None:
             return refused

@@ -10,7 +10,7 @@ from assembly.given_stages import given
 from assembly.glue_up import Bench, blocked, glue_up, joined
 from assembly.interference import overlaps
 from assembly.order import Order, order
-from assembly.placing import Assembly
+from assembly.placing import Assembly, standing_in
 from assembly.plan import Move, Plan, Stage
 from assembly.steps import steps
 from model.design import Shop
@@ -57,12 +57,13 @@ def _given(assembly: Assembly, shop: Shop, deep: Depths, progress: Progress) -> 
     ways_out: dict[int, tuple[Move, ...]] = {}
     for i, bench in enumerate(checked.benches):
         progress(f"stage {bench.name}", i / len(checked.benches))
-        found = order(assembly, bench.units, _step(assembly, bench.done), deep)
-        stage, noticed = glue_up(assembly, shop, bench, found.moves, found.locks)
+        here = standing_in(assembly, bench.name)
+        found = order(here, bench.units, _step(here, bench.done), deep)
+        stage, noticed = glue_up(here, shop, bench, found.moves, found.locks)
         stages.append(stage)
         findings += noticed
         if bench.leaving:
-            ways_out[bench.number], stuck = _leave(assembly, bench, deep)
+            ways_out[bench.number], stuck = _leave(here, bench, deep)
             findings += stuck
     progress("plan made", 1.0)
     return Plan(tuple(stages), steps(assembly, stages, ways_out), by_harm(findings))
