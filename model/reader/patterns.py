@@ -130,8 +130,9 @@ class _Pattern:
         names = {p.name: [p.name] for p in self.layout.pieces}
         found: set[str] = set()
         for word in self.table.part:
+            before = len(self.problems)
             here = matching(word, names, self.problems, ("pattern", self.name, "part"))
-            if not here and word not in self.refused:
+            if not here and word not in self.refused and len(self.problems) == before:
                 self._note("part", "no such part", word, among=list(names))
             found.update(here)
         return frozenset(found)
