@@ -9,7 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from assembly.placing import place
 from model.design import Design
+from model.draft import Draft
 from model.errors import JointError
 from model.frames import move
 from model.joint import Joint
@@ -184,3 +186,21 @@ def test_the_grain_of_a_loose_tenon_runs_across_the_joint() -> None:
     half = design.joint["j_tenon_b"]
     along = (half.seat_b @ np.linalg.inv(half.seat_a))[:3, :3] @ design.part["j_tenon"].blank.grain
     assert along == pytest.approx(half.seat_b[:3, 2], abs=1e-8)
+
+
+@pytest.mark.parametrize("n", [6, 8, 12, 18, 24])
+def test_a_ring_of_mitred_boards_on_loose_tenons(n: int) -> None:
+    """Defaults leave room where the mortises of a mitre drift to the inside; every tenon is alike."""
+    mitre = math.pi / n
+    blank = mitred_board(milled("segment", 38.0, 90.0), 2 * 600.0 * math.tan(mitre), mitre, mitre)
+    draft = Draft("ring")
+    for i in range(n):
+        draft.add(f"segment_{i}", blank)
+    for i in range(n):
+        draft.join(f"seam_{i}", "loose tenon", f"segment_{i}", f"segment_{(i + 1) % n}", blank.place("end"),
+                   facing(blank.place("start")))
+    design = draft.finish()
+    sound(design)
+    assembly = place(design)
+    assert not assembly.open_loops and not assembly.loose and len(assembly.names) == 2 * n
+    assert len({part.finished.key for part in design.parts}) == 2

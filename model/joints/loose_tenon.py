@@ -16,7 +16,7 @@ import numpy as np
 from model.errors import JointError
 from model.frames import Frame, X, inverse, snapped, turn
 from model.joint import Joint, Work
-from model.joints.measures import ahead, at_most, positive, refuse_fit, span
+from model.joints.measures import ahead, at_most, positive, refuse_fit, slope, span
 from model.joints.tenons import BOTTOM, DEEP, SHOULDER_LEAST, WIDTH_MOST, Section, cope, inside, section
 from model.part import Blank, Feature, Part
 from model.shapes.board import board
@@ -62,7 +62,7 @@ class _LooseTenon:
         sizes = _sizes(joint, a, b)
         of = section(sizes.width, sizes.thickness, sizes.shift, sizes.offset).widened(joint.fit)
         reach = sizes.length / 2 + sizes.bottom
-        inside(_turned(joint), a, _flipped(of), 0.45 * sizes.length, reach)
+        inside(replace(joint, b=joint.a, seat_b=_turned(joint.seat_a)), a, _flipped(of), 0.45 * sizes.length, reach)
         inside(joint, b, of, 0.45 * sizes.length, reach)
         in_a = of.swept(joint.seat_a, -reach, OVERSHOOT)
         in_b = of.swept(joint.seat_b, -OVERSHOOT, reach)
@@ -96,20 +96,40 @@ class _TenonHalf:
 def _sizes(joint: Joint, a: Blank, b: Blank) -> _Sizes:
     refuse_fit(joint)
     given = joint.sizes
-    back = joint.seat_b @ turn(X, np.pi)
-    reach = min(_reach(joint, joint.a, a, joint.seat_a), _reach(joint, joint.b, b, back))
-    x, y = (_common(span(a, joint.seat_a, axis), span(b, back, axis), axis) for axis in (0, 1))
+    reach = min(_reach(joint, joint.a, a, joint.seat_a), _reach(joint, joint.b, b, _turned(joint.seat_b)))
     shift, offset = given.get("shift", 0.0), given.get("offset", 0.0)
+    y = _window(joint, a, b, 1, 0.0)
+    third = positive(joint, "thickness", given.get("thickness", (y[1] - y[0]) / 3.0))
+    length, bottom = _length(joint, reach, third)
+    x, y = (_window(joint, a, b, axis, length / 2 + bottom) for axis in (0, 1))
     wide, thick = 2 * min(x[1] - shift, shift - x[0]), 2 * min(y[1] - offset, offset - y[0])
     both = f"both {joint.a} and {joint.b}"
-    thickness = at_most(joint, "thickness", given.get("thickness", (y[1] - y[0]) / 3.0), thick, both)
+    thickness = at_most(joint, "thickness", third, thick, both)
     shouldered = min(wide - 2 * max(SHOULDER_LEAST, thickness / 4), WIDTH_MOST * thickness)
     width = at_most(joint, "width", given.get("width", shouldered), wide, both)
-    length = positive(joint, "length", given.get("length", 2 * min(DEEP * reach, LENGTH_MOST * thickness)))
-    bottom = given.get("bottom", BOTTOM)
+    return _Sizes(thickness, width, length, bottom, shift, offset)
+
+
+def _length(joint: Joint, reach: float, thickness: float) -> tuple[float, float]:
+    """Return how long the whole tenon is and the room at each end of it, mm."""
+    length = joint.sizes.get("length", 2 * min(DEEP * reach, LENGTH_MOST * thickness))
+    bottom = joint.sizes.get("bottom", BOTTOM)
     if not bottom >= 0:
         raise JointError(joint.name, "bottom", f"{bottom:.2f} mm", "0 mm or more")
-    return _Sizes(thickness, width, length, bottom, shift, offset)
+    return positive(joint, "length", length), bottom
+
+
+def _window(joint: Joint, a: Blank, b: Blank, axis: int, depth: float) -> tuple[float, float]:
+    """Return where along the seat's x or y both pieces have wood from the shoulder down to a depth, mm."""
+    one, other = (_kept(blank, seat, axis, depth) for blank, seat in ((a, joint.seat_a), (b, _turned(joint.seat_b))))
+    return _common(one, other, axis)
+
+
+def _kept(blank: Blank, seat: Frame, axis: int, depth: float) -> tuple[float, float]:
+    """Return where a piece has wood all the way from a shoulder down, mm; a leaning one drifts to one side."""
+    low, high = span(blank, seat, axis)
+    drift = -depth * float(slope(blank, seat)[axis])
+    return low + max(0.0, drift), high + min(0.0, drift)
 
 
 def _reach(joint: Joint, name: str, blank: Blank, seat: Frame) -> float:
@@ -126,9 +146,9 @@ def _common(a: tuple[float, float], b: tuple[float, float], axis: int) -> tuple[
     return max(a[0], low), min(a[1], high)
 
 
-def _turned(joint: Joint) -> Joint:
-    """Return the joint as part a sees it: a takes the tenon along minus z."""
-    return replace(joint, b=joint.a, seat_b=joint.seat_a @ turn(X, np.pi))
+def _turned(seat: Frame) -> Frame:
+    """Return a seat as the piece on its far side sees it."""
+    return seat @ turn(X, np.pi)
 
 
 def _flipped(of: Section) -> Section:
@@ -147,13 +167,12 @@ def _halves(joint: Joint, tenon: str, sizes: _Sizes) -> tuple[Joint, Joint]:
     in_seat[:3, :3] = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])
     in_seat[:3, 3] = (sizes.shift, sizes.offset, -sizes.length / 2)
     seat = inverse(in_seat)
-    about = turn(X, np.pi)
 
     def half(side: str, of: str, here: Frame, there: Frame) -> Joint:
         return Joint(f"{tenon}_{side}", TENON_HALF.name, tenon, of, snapped(here), snapped(there), joint.fit,
                      joint.glued, {}, sizes.length / 2, of=joint.name)
 
-    return (half("a", joint.a, seat @ about, joint.seat_a @ about), half("b", joint.b, seat, joint.seat_b))
+    return (half("a", joint.a, _turned(seat), _turned(joint.seat_a)), half("b", joint.b, seat, joint.seat_b))
 
 
 LOOSE_TENON = _LooseTenon()
