@@ -206,7 +206,7 @@ def matching(word: str, known: Mapping[str, Sequence[str]], problems: Problems, 
     if "*" not in word:
         return known.get(word, ())
     problems.globs += 1
-    if problems.globs > GLOBS_MOST or len(word) > 4 * NAME_MOST:
+    if problems.globs > GLOBS_MOST or len(word) > 2 * NAME_MOST:
         problems.add(path, "too many names with a *", word, f"at most {GLOBS_MOST} in one file")
         return ()
     plain = word.replace("[", "[[]").replace("?", "[?]")
