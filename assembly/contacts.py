@@ -102,7 +102,7 @@ def joint_area(assembly: Assembly, joint: Joint, done: frozenset[str] = ALL) -> 
     return _joint_areas(assembly, done).get(joint.name, JointArea(0.0, 0.0))
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=32)
 def _joint_areas(assembly: Assembly, done: frozenset[str]) -> Mapping[str, JointArea]:
     areas: dict[str, JointArea] = {}
     for patch in contacts(assembly, done):
@@ -123,7 +123,7 @@ def joints_between(design: Design) -> Mapping[frozenset[str], tuple[Joint, ...]]
     return found
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=32)
 def _contacts(assembly: Assembly, done: frozenset[str], names: tuple[str, ...]) -> tuple[Patch, ...]:
     stand = standing(assembly, done, names)
     shared = joints_between(assembly.design)

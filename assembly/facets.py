@@ -19,8 +19,9 @@ from model.solids import Solid
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-PLANE = 2e-5
-"""Corners this near a plane, mm, lie in it: well above rounding, well below the step between two chords of a curve."""
+PLANE = 1e-4
+"""Corners this near a plane, mm, lie in it: above the rounding of meshes kept in single precision, well below the step
+between two chords of a curve."""
 TILT = 2e-4
 """Triangles tilted by less, rad, may share a plane; a triangle too small to know its own gets PLANE over its height."""
 SLIVER = 1e-4

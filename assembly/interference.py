@@ -30,8 +30,10 @@ TOLERANCE = 0.025
 """Wood this deep in other wood, mm, is an overlap; less is a touch. A little above DELTA, to clear rounding."""
 CRUMB = 1e-6
 """Pieces of common wood smaller than this, mm³, are rounding."""
-WAYS_MOST = 400
-"""How many edge directions a piece's width is tried across, at most; larger faces always are."""
+FRONTS_MOST = 48
+"""How many of a shape's faces, largest first, are tried for holding another shape off before anything is cut."""
+FACES_MOST, EDGES_MOST = 400, 60
+"""How many face and edge directions, largest first, a piece's width is tried across."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,8 +42,8 @@ class Overlap:
 
     `depth`: the shortest push that would clear it, mm, across its least width; `where` its
     centre (3,) and `along` the unit direction (3,) of the least width, in the world, from a
-    towards b; `volume` mm³, all places of a pair together exact. `told` is False where both parts have walls too thin to decide:
-    `depth` is then the most it can be.
+    towards b; `volume` mm³, exact for all places of a pair together. `told` is False where
+    both parts have walls too thin to decide: `depth` is then the most it can be.
     """
 
     a: str
@@ -74,7 +76,7 @@ def overlaps(assembly: Assembly, done: frozenset[str] = ALL, names: Sequence[str
     return _overlaps(assembly, done, assembly.there(done) if names is None else tuple(names))
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=32)
 def _overlaps(assembly: Assembly, done: frozenset[str], names: tuple[str, ...]) -> tuple[Overlap, ...]:
     stand = standing(assembly, done, names)
     pairs = near_pairs(stand.low, stand.high, -DELTA)
@@ -129,7 +131,7 @@ def _held_off(one: Solid, other: Solid, frame: Floats) -> bool:
 def _fronts(solid: Solid) -> tuple[Floats, Floats]:
     """Return the ways (F, 3) the shape's larger faces look and how far (F,) the shape reaches along each."""
     flat = facets(solid)
-    largest = np.argsort(-flat.areas, kind="stable")[:WAYS_MOST]
+    largest = np.argsort(-flat.areas, kind="stable")[:FRONTS_MOST]
     normals = np.unique(np.round(flat.normals[largest], 9), axis=0)
     return normals, (solid.mesh[0] @ normals.T).max(axis=0)
 
@@ -156,17 +158,17 @@ def least_width(piece: manifold3d.Manifold) -> tuple[float, Floats]:
     """Return the least width of a solid's hull, mm, and its direction.
 
     The width of a convex solid is least across one of its faces or across two of its edges
-    (the rotating-caliper argument of Houle & Toussaint, 1988); beyond WAYS_MOST edge
-    directions the width is the least of those tried, so never too small.
+    (the rotating-caliper argument of Houle & Toussaint, 1988); beyond FACES_MOST and
+    EDGES_MOST directions the width is the least of those tried, so never too small.
     """
     mesh = piece.hull().to_mesh64()
     corners, triangles = np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts, dtype=np.int64)
     at = corners[triangles]
     sides = (np.roll(at, -1, axis=1) - at).reshape(-1, 3)
     faces = np.cross(at[:, 1] - at[:, 0], at[:, 2] - at[:, 0])
-    edges = _ways(sides)
+    edges = _ways(sides)[:EDGES_MOST]
     across = np.cross(edges[:, None, :], edges[None, :, :]).reshape(-1, 3)
-    ways = np.vstack([_ways(faces), _ways(across)])
+    ways = np.vstack([_ways(faces)[:FACES_MOST], _ways(across)])
     span = corners @ ways.T
     widths = span.max(axis=0) - span.min(axis=0)
     least = int(np.argmin(widths))
@@ -182,7 +184,7 @@ def _ways(vectors: Floats) -> Floats:
     lead = np.take_along_axis(ways, np.argmax(np.abs(ways) > 1e-6, axis=1)[:, None], axis=1)
     ways = ways * np.where(lead < 0, -1.0, 1.0)
     _, first = np.unique(np.round(ways, 6), axis=0, return_index=True)
-    different: Floats = ways[np.sort(first)][:WAYS_MOST]
+    different: Floats = ways[np.sort(first)]
     return different
 
 

@@ -56,7 +56,7 @@ def standing(assembly: Assembly, done: frozenset[str] = ALL, names: Sequence[str
     return _standing(assembly, done, assembly.there(done) if names is None else tuple(names))
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=32)
 def _standing(assembly: Assembly, done: frozenset[str], names: tuple[str, ...]) -> Standing:
     parts = [assembly.part(n) for n in names]
     solids = tuple(p.finished if done is ALL else p.solid(done) for p in parts)

@@ -52,8 +52,8 @@ def test_cheeks_and_shoulders_of_a_tenon(fit: float, frame: Frame) -> None:
     by_gap = {round(p.gap, 6): [q.area for q in patches if round(q.gap, 6) == round(p.gap, 6)] for p in patches}
     shoulder = 90.0 * 40.0 - (60.0 + 2 * fit) * (12.0 + 2 * fit)
     cheeks = [60.0 * 30.0] * 2 + [12.0 * 30.0] * 2
-    assert sorted(by_gap[0.0] if fit else by_gap[0.0]) == pytest.approx(sorted([shoulder] if fit else
-                                                                               [shoulder, *cheeks]), rel=1e-6)
+    flush = [shoulder] if fit else [shoulder, *cheeks]
+    assert sorted(by_gap[0.0]) == pytest.approx(sorted(flush), rel=1e-6)
     if fit:
         assert sorted(by_gap[round(fit, 6)]) == pytest.approx(sorted(cheeks), rel=1e-6)
     assert {p.joint for p in patches} == {"tie"}

@@ -12,9 +12,10 @@ from assembly.checks.loops import suspects, the_rest
 from assembly.checks.wording import listed, place, small
 from assembly.contacts import GAP, Patch, contacts, touches
 from assembly.findings import Amount, Finding
+from assembly.interference import bites
 from assembly.placing import LOOP_ANGLE, LOOP_GAP, Assembly, OpenLoop
 from assembly.presence import Moment, moments
-from assembly.standing import meetings, standing
+from assembly.standing import Meeting, meetings, standing
 from model.design import Shop
 from model.joint import Joint
 
@@ -83,16 +84,26 @@ def _apart(moment: Moment, joint: Joint, patches: list[Patch]) -> Finding | None
         return _finding(moment, joint, space.gap, space.where) if space.gap > GAP else None
     if patches:
         return None
+    if _in_each_other(moment, joint):
+        return None
     one, other = (assembly.solid(n, moment.done).moved(assembly.frames[n]) for n in (joint.a, joint.b))
     furthest = float(np.linalg.norm(np.ptp(np.vstack([one.bounds, other.bounds]), axis=0)))
     away = float(one.manifold.min_gap(other.manifold, furthest))
     return _finding(moment, joint, away, assembly.seat(joint)[:3, 3])
 
 
+def _meeting(moment: Moment, joint: Joint) -> Meeting:
+    return meetings(standing(moment.assembly, moment.done, (joint.a, joint.b)), np.array([[0, 1]]))[0]
+
+
+def _in_each_other(moment: Moment, joint: Joint) -> bool:
+    """Whether the two parts are in the same wood, which is interference's to tell."""
+    return bool(bites(_meeting(moment, joint)))
+
+
 def _spaces(moment: Moment, joint: Joint) -> list[_Space]:
     """Return the spaces between faces of the two parts that look at each other along the axis, at the seat."""
-    stand = standing(moment.assembly, moment.done, (joint.a, joint.b))
-    found = touches(meetings(stand, np.array([[0, 1]]))[0], REACH)
+    found = touches(_meeting(moment, joint), REACH)
     seat = joint.seat_a
     square = np.abs(found.normals @ seat[:3, 2]) >= SQUARE
     off = np.einsum("ti,ti->t", found.centres - seat[:3, 3], found.normals)

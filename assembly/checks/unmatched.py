@@ -7,6 +7,7 @@ import networkx as nx
 from assembly.checks.wording import listed, place
 from assembly.contacts import contacts
 from assembly.findings import Finding
+from assembly.interference import overlaps
 from assembly.placing import Assembly
 from assembly.presence import moments
 from model.design import Shop
@@ -17,8 +18,8 @@ from model.joint import Joint
 def unmatched(assembly: Assembly, shop: Shop) -> list[Finding]:
     """Find parts no joint ties to the base, parts that touch nothing, and mortises that nothing goes into.
 
-    A part counts as touching when any face of it lies on another part's, in the finished
-    work or at a stage. Not promised: that what touches is enough to hold it.
+    A part counts as touching when any face of it lies on another part's, or when it is in
+    another part's wood, in the finished work or at a stage. Not promised: that what touches is enough to hold it.
     """
     return [*_loose(assembly), *_alone(assembly), *_empty(assembly)]
 
@@ -42,7 +43,8 @@ def _loose(assembly: Assembly) -> list[Finding]:
 
 def _alone(assembly: Assembly) -> list[Finding]:
     there = {name for moment in moments(assembly) for name in moment.names}
-    touched = {name for m in moments(assembly) for p in contacts(m.assembly, m.done, m.names) for name in (p.a, p.b)}
+    touched = {name for m in moments(assembly) for found in (contacts, overlaps)
+               for p in found(m.assembly, m.done, m.names) for name in (p.a, p.b)}
     return [
         Finding("unmatched", "stop", (name,),
                 f"{name} touches nothing: no face of it lies on another part.",

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from assembly.placing import Assembly
 from model.frames import directions, inverse, points
 from model.part import ALL, Feature, Part
+from model.units import show
 
 Place = tuple[float, float, float]
 
@@ -51,8 +52,8 @@ def spot(assembly: Assembly, name: str, where: ArrayLike) -> str:
     along = float(at @ part.blank.grain)
     unit = assembly.design.unit
     if along > part.blank.length / 2:
-        return f"{small(max(0.0, part.blank.length - along), unit)} from the end of {name}"
-    return f"{small(max(0.0, along), unit)} from the start of {name}"
+        return f"{show(max(0.0, part.blank.length - along), unit)} from the end of {name}"
+    return f"{show(max(0.0, along), unit)} from the start of {name}"
 
 
 def side(assembly: Assembly, name: str, way: NDArray[np.float64]) -> str:
