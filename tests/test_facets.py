@@ -169,8 +169,10 @@ def test_corners_on_the_edge_of_another_face_move_with_it() -> None:
 
 
 @settings(max_examples=40, deadline=None)
-@given(st.integers(0, 60), st.integers(0, 10_000), st.sampled_from([-0.02, 0.0, 0.5]), st.sampled_from([7, 1_000_000]))
-def test_the_sweep_finds_what_trying_every_pair_finds(count: int, seed: int, slack: float, batch: int) -> None:
+@given(st.integers(0, 60), st.integers(0, 10_000), st.sampled_from([-0.02, 0.0, 0.5]), st.sampled_from([7, 1_000_000]),
+       st.sampled_from([0.0, 200.0]))
+def test_the_sweep_finds_what_trying_every_pair_finds(count: int, seed: int, slack: float, batch: int,
+                                                      crowd: float) -> None:
     rng = np.random.default_rng(seed)
     low = np.round(rng.uniform(0, 20, (count, 3)))
     high = low + np.round(rng.uniform(1, 6, (count, 3)))
@@ -178,6 +180,7 @@ def test_the_sweep_finds_what_trying_every_pair_finds(count: int, seed: int, sla
              if np.all(low[i] <= high[j] + slack) and np.all(low[j] <= high[i] + slack)]
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(broad, "BATCH", batch)
+        patch.setattr(broad, "CROWD", crowd)
         assert near_pairs(low, high, slack).tolist() == every
 
 
