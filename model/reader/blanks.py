@@ -9,7 +9,7 @@ from pathlib import Path
 from model.errors import SolidError
 from model.frames import Frame, frame_of
 from model.part import Blank, Feature
-from model.reader.lines import Path as Where
+from model.reader.lines import Where
 from model.reader.meshes import mesh_of
 from model.reader.problems import Problems
 from model.reader.schema import CurveTable, MeshTable, PartTable, Refused, SegmentTable, sizes_of

@@ -19,7 +19,7 @@ from model.frames import Frame, X, Z, inverse, move, turn
 from model.joints import KINDS
 from model.part import Part
 from model.reader.blanks import Bench, Sawn
-from model.reader.lines import Path as Where
+from model.reader.lines import Where
 from model.reader.patterns import Layout, Tie, Tip, layout_of
 from model.reader.problems import Problems
 from model.reader.schema import JOINTS_MOST, PARTS_MOST, Stand, sizes_of

@@ -1,6 +1,6 @@
 """Where everything stands in a design file: the line of every key, found by tree-sitter.
 
-A path is a tuple of keys and 0-based positions in lists, as the values are nested:
+A spot (Where) is a tuple of keys and 0-based positions in lists, as the values are nested:
 ("part", "rail", "length"), ("stage", 0, "joints", 2). Lines are 1-based.
 """
 
@@ -14,7 +14,7 @@ from typing import Any
 import tree_sitter_toml
 from tree_sitter import Language, Node, Parser
 
-Path = tuple[str | int, ...]
+Where = tuple[str | int, ...]
 
 _KEYS = {"bare_key", "quoted_key", "dotted_key"}
 _MARKS = {"[", "]", "[[", "]]", "{", "}", ",", "=", "comment"}
@@ -24,7 +24,7 @@ _MARKS = {"[", "]", "[[", "]]", "{", "}", ",", "=", "comment"}
 class Twice:
     """A key that stands in the file a second time: its path, this line, the line of the first."""
 
-    path: Path
+    path: Where
     line: int
     first: int
 
@@ -33,11 +33,11 @@ class Twice:
 class Lines:
     """The lines of a file's keys, what is given twice, and the first spot that cannot be TOML (line, column)."""
 
-    line: dict[Path, int] = field(default_factory=dict)
+    line: dict[Where, int] = field(default_factory=dict)
     twice: list[Twice] = field(default_factory=list)
     broken: tuple[int, int] | None = None
 
-    def of(self, path: Path) -> int | None:
+    def of(self, path: Where) -> int | None:
         """Return the line of a path, or of the nearest table around it; None for the file as a whole."""
         for end in range(len(path), 0, -1):
             if (line := self.line.get(path[:end])) is not None:
@@ -56,8 +56,8 @@ class _Walk:
 
     def __init__(self, root: Node) -> None:
         self.lines = Lines(broken=_first_error(root))
-        self.given: dict[Path, int] = {}
-        self.lists: dict[Path, int] = {}
+        self.given: dict[Where, int] = {}
+        self.lists: dict[Where, int] = {}
         for node in root.children:
             if node.type == "pair":
                 self._inside([(node, ())])
@@ -80,7 +80,7 @@ class _Walk:
             self._once(path, line)
         self._inside([(c, path) for c in node.children if c.type == "pair"])
 
-    def _inside(self, waiting: list[tuple[Node, Path]]) -> None:
+    def _inside(self, waiting: list[tuple[Node, Where]]) -> None:
         waiting.reverse()
         while waiting:
             node, path = waiting.pop()
@@ -94,7 +94,7 @@ class _Walk:
                     self.lines.line[(*path, index)] = item.start_point.row + 1
                 waiting.extend((c, (*path, i)) for i, c in reversed(list(enumerate(items))))
 
-    def _pair(self, node: Node, base: Path, waiting: list[tuple[Node, Path]]) -> None:
+    def _pair(self, node: Node, base: Where, waiting: list[tuple[Node, Where]]) -> None:
         kids = [c for c in node.children if c.type != "comment"]
         if not kids or kids[0].type not in _KEYS:
             return
@@ -105,20 +105,20 @@ class _Walk:
         self._once(path, line)
         waiting.append((kids[-1], path))
 
-    def _resolved(self, keys: tuple[str, ...]) -> Path:
-        path: Path = ()
+    def _resolved(self, keys: tuple[str, ...]) -> Where:
+        path: Where = ()
         for position, key in enumerate(keys):
             path = (*path, key)
             if path in self.lists and position < len(keys) - 1:
                 path = (*path, self.lists[path])
         return path
 
-    def _mark(self, path: Path, line: int) -> None:
+    def _mark(self, path: Where, line: int) -> None:
         for end in range(1, len(path)):
             self.lines.line.setdefault(path[:end], line)
         self.lines.line[path] = line
 
-    def _once(self, path: Path, line: int) -> None:
+    def _once(self, path: Where, line: int) -> None:
         if path in self.given:
             self.lines.twice.append(Twice(path, line, self.given[path]))
         else:

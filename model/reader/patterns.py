@@ -14,7 +14,7 @@ from fnmatch import fnmatchcase
 
 from model.frames import Frame, Z, inverse, move, turn
 from model.part import Blank
-from model.reader.lines import Path
+from model.reader.lines import Where
 from model.reader.problems import Problems
 from model.reader.schema import JOINTS_MOST, NAME_MOST, PARTS_MOST, JointTable, PatternTable
 
@@ -201,7 +201,7 @@ class _Pattern:
                           among=among)
 
 
-def matching(word: str, known: Mapping[str, Sequence[str]], problems: Problems, path: Path) -> Sequence[str]:
+def matching(word: str, known: Mapping[str, Sequence[str]], problems: Problems, path: Where) -> Sequence[str]:
     """Return the names a word stands for; with a *, those of every known word that fits it."""
     if "*" not in word:
         return known.get(word, ())

@@ -10,7 +10,7 @@ from pydantic_core import ErrorDetails
 
 from model.errors import DesignError, Problem
 from model.reader.fields import accepts, field_at, keys_at
-from model.reader.lines import Lines, Path, lines_of
+from model.reader.lines import Lines, Where, lines_of
 
 MOST = 60
 """More problems than this are counted, not listed."""
@@ -42,7 +42,7 @@ class Problems:
             self._lines = lines_of(self._text)
         return self._lines
 
-    def add(self, path: Path, message: str, value: object = None, accepted: str = "", *,
+    def add(self, path: Where, message: str, value: object = None, accepted: str = "", *,
             among: Iterable[str] = (), line: int | None = None) -> None:
         """Note a problem at a path. `among`: the names that would be right there, the nearest is offered."""
         if len(self._found) >= MOST:
@@ -54,14 +54,14 @@ class Problems:
             value="" if value is None else shown(value), accepted=accepted or listed(names),
             nearest=nearest(value, names) if isinstance(value, str) else ""))
 
-    def add_pydantic(self, path: Path, error: ValidationError, model: type[BaseModel]) -> None:
+    def add_pydantic(self, path: Where, error: ValidationError, model: type[BaseModel]) -> None:
         """Note every error of a validation of `model`, whose values stand below `path`."""
         for detail in error.errors(include_url=False):
             self._add_detail(path, detail, model)
 
-    def _add_detail(self, path: Path, detail: ErrorDetails, model: type[BaseModel]) -> None:
+    def _add_detail(self, path: Where, detail: ErrorDetails, model: type[BaseModel]) -> None:
         loc = tuple(step for step in detail["loc"] if step != "[key]")
-        where: Path = (*path, *loc)
+        where: Where = (*path, *loc)
         kind = detail["type"]
         if kind == "extra_forbidden":
             self.add(where, "no such key here", str(loc[-1]), among=keys_at(model, loc[:-1]))
@@ -116,7 +116,7 @@ _TYPES = {
 }
 
 
-def dotted(path: Path) -> str:
+def dotted(path: Where) -> str:
     """Return a path as a person reads it: part.rail.length, stage[1].joints; positions count from 1."""
     text = ""
     for step in path[:8]:

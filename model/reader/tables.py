@@ -10,7 +10,7 @@ from pydantic import BaseModel, ValidationError
 
 from model.families import FAMILIES
 from model.joints import KINDS
-from model.reader.lines import Path
+from model.reader.lines import Where
 from model.reader.problems import Problems
 from model.reader.schema import (
     JOINTS_MOST,
@@ -93,7 +93,7 @@ class _Reader:
     problems: Problems
     unit: str
 
-    def table(self, path: Path, value: object, model: type[T]) -> T | None:
+    def table(self, path: Where, value: object, model: type[T]) -> T | None:
         """Return one table validated, or None with its problems noted."""
         if not isinstance(value, dict):
             self.problems.add(path, "must be a table", value)
@@ -135,7 +135,7 @@ class _Reader:
         kind = self._chosen(("joint", name), entry, "kind", KINDS)
         return joint_model(kind) if kind else None
 
-    def _chosen(self, path: Path, entry: object, key: str, known: Mapping[str, Any]) -> str | None:
+    def _chosen(self, path: Where, entry: object, key: str, known: Mapping[str, Any]) -> str | None:
         if not isinstance(entry, dict):
             self.problems.add(path, "must be a table", entry)
         elif key not in entry:
