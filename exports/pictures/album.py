@@ -58,7 +58,7 @@ def _closeups(rehearsal: Rehearsal, canvas: Canvas, look: Paint, facing: Camera)
     for number, finding in findings:
         last = left_out if number == findings[-1][0] else 0
         yield (f"finding_{number}_{safe(finding.kind)}",
-               lambda n=number, f=finding, left=last: draw_closeup(n, f, rehearsal, canvas, look, key, left))  # type: ignore[misc]
+               lambda n=number, f=finding, left=last: draw_closeup(n, f, rehearsal, canvas, key, left))  # type: ignore[misc]
 
 
 def _facing(rehearsal: Rehearsal) -> Camera:

@@ -14,6 +14,8 @@ from exports.words import count
 from model.units import show
 
 MOST_LABELS = 12
+KG_PER_LB = 0.45359237
+"""Kilograms in a pound, exact by definition (international yard and pound agreement, 1959)."""
 LONGEST = 30
 """Characters of a label's line."""
 
@@ -83,9 +85,10 @@ def earlier(unit: Sequence[str], stage: Stage, plan: Plan) -> Named:
     """Return the label of a group that comes glued to a stage."""
     made = next((s for s in reversed(plan.stages)
                  if s.number < stage.number and any(set(unit) == set(r) for r in s.results)), None)
-    head = shortened(f"{len(unit)} pieces, glued" if made is None else plain(made.name))
-    tail = "before" if made is None else f"glued in stage {made.number}"
-    return Named((head, tail), tuple(unit))
+    if made is None:
+        return Named((f"{len(unit)} pieces,", "glued before"), tuple(unit))
+    share = "part of " if len(made.results) > 1 else ""
+    return Named((shortened(share + plain(made.name)), f"glued in stage {made.number}"), tuple(unit))
 
 
 def minutes(times: Mapping[str, float]) -> float:
@@ -111,7 +114,8 @@ def effort(stage: Stage, unit: str) -> str:
     told = [f"about {max(1, round(minutes(stage.minutes)))} min"] if stage.minutes else []
     told.append(count(stage.hands, "pair of hands", f"{stage.hands} pairs of hands").replace(
         f"{stage.hands} {stage.hands} ", f"{stage.hands} "))
-    told += [f"{stage.mass_kg:.0f} kg"] if stage.mass_kg >= 1 else []
+    pounds = f" ({stage.mass_kg / KG_PER_LB:.0f} lb)" if unit == "in" else ""
+    told += [f"{stage.mass_kg:.0f} kg{pounds}"] if stage.mass_kg >= 1 else []
     told += [" × ".join(show(s, unit) for s in stage.size_mm)] if any(stage.size_mm) else []
     return " · ".join(told)
 

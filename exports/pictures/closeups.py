@@ -15,12 +15,14 @@ from exports.pictures.camera import HEIGHT, WIDTH, Box, Camera, corners, facing,
 from exports.pictures.captions import Named, amount, plain, shortened
 from exports.pictures.inking import inked
 from exports.pictures.measures import scale_bar
+from exports.pictures.moment import Moment, moment
 from exports.pictures.named import name_all
 from exports.pictures.paint import Paint
 from exports.pictures.palette import INK, PALE, PALE_EDGE, SEVERITY, SOFT_INK, VERMILLION, WHITE, WOOD_EDGE, Colour
 from exports.pictures.scene import Canvas, Piece
 from exports.pictures.sections import cut_open, cutting_plane, open_side, overlap, tilted
 from exports.pictures.sheet import LINE, MARGIN, TITLE, Sheet, wrapped
+from exports.pieces import staying
 from model.frames import Vector, move
 
 MOST = 24
@@ -51,7 +53,7 @@ def chosen(findings: Sequence[Finding], assembly: Assembly) -> tuple[list[tuple[
     seen: dict[tuple[object, ...], int] = {}
     turn: dict[int, int] = {}
     for number, finding in fit:
-        alike = (finding.kind, *(assembly.part(n).group or n for n in finding.parts))
+        alike = (finding.kind, *((assembly.part(n).group or n) if n in assembly.frames else n for n in finding.parts))
         turn[number] = seen[alike] = seen.get(alike, -1) + 1
     ranked = sorted(fit, key=lambda nf: (turn[nf[0]], nf[0]))[:MOST]
     return sorted(ranked, key=lambda nf: nf[0]), len(fit) - len(ranked)
@@ -59,28 +61,29 @@ def chosen(findings: Sequence[Finding], assembly: Assembly) -> tuple[list[tuple[
 
 def key_picture(rehearsal: Rehearsal, canvas: Canvas, paint: Paint, looking: Camera) -> Key:
     """Return the small picture of the whole, pale."""
-    pieces = [paint.glued(n) for n in rehearsal.assembly.names]
+    pieces = [paint.glued(n) for n in staying(rehearsal.assembly)]
     around = np.vstack([corners(*p.bounds) for p in pieces])
     camera = framed(looking, around, (80.0, 80.0, WIDTH - 80.0, HEIGHT - 80.0))
     return Key(inked(canvas.look(pieces, camera)), camera)
 
 
-def draw_closeup(number: int, finding: Finding, rehearsal: Rehearsal, canvas: Canvas, paint: Paint, key: Key,
+def draw_closeup(number: int, finding: Finding, rehearsal: Rehearsal, canvas: Canvas, key: Key,
                  left_out: int = 0) -> Image.Image:
     """Return the close-up of a finding."""
-    assembly, where = rehearsal.assembly, np.asarray(finding.where, dtype=np.float64)
-    near = _near(finding, assembly, where, _radius(finding, assembly))
-    pieces = [_dressed(n, finding, paint) for n in near]
-    way = None if finding.kind == "interference" else open_side(where, assembly, near)
+    held, where = moment(rehearsal, finding), np.asarray(finding.where, dtype=np.float64)
+    radius = _radius(finding, held.assembly)
+    near = _near(finding, held, where, radius)
+    pieces = [_dressed(n, finding, held) for n in near]
+    way = None if finding.kind == "interference" else open_side(where, held, near)
     cut = way is None
     if way is None:
-        normal = cutting_plane(finding, assembly)
-        opened = [*cut_open(pieces, where, normal), *_common(finding, assembly, where, normal)]
+        normal = cutting_plane(finding, held)
+        opened = [*cut_open(pieces, where, normal), *_common(finding, held, where, normal)]
         pieces = opened or pieces
         looking = facing(tilted(normal))
     else:
         looking = facing(-way)
-    camera = _framed(looking, where, _radius(finding, assembly))
+    camera = _framed(looking, where, radius)
     view = canvas.look(pieces, camera)
     sheet = Sheet(inked(view))
     taken = _words(sheet, number, finding, rehearsal.design.unit, cut, left_out)
@@ -103,34 +106,27 @@ def _radius(finding: Finding, assembly: Assembly) -> float:
     return min(wide, max(finding.amount.value * 60.0, 60.0))
 
 
-def _near(finding: Finding, assembly: Assembly, where: Vector, radius: float) -> list[str]:
+def _near(finding: Finding, held: Moment, where: Vector, radius: float) -> list[str]:
     """Return the parts of a finding and those whose boxes come within three radii of its spot."""
-    found = []
-    for name in assembly.names:
-        at = assembly.vertices(name)
-        gap = np.maximum(np.maximum(at.min(axis=0) - where, where - at.max(axis=0)), 0.0)
-        if name in finding.parts or float(np.linalg.norm(gap)) < 3.0 * radius:
-            found.append(name)
-    return found
+    return [n for n in held.names if n in finding.parts or held.away(where, n) < 3.0 * radius]
 
 
-def _dressed(name: str, finding: Finding, paint: Paint) -> Piece:
-    assembly = paint.assembly
+def _dressed(name: str, finding: Finding, held: Moment) -> Piece:
     if name not in finding.parts:
-        return Piece(name, assembly.solid(name), assembly.frames[name], PALE, PALE_EDGE)
+        return Piece(name, held.solid(name), held.frame(name), PALE, PALE_EDGE)
     tone = (ONE, OTHER)[finding.parts.index(name) % 2]
-    return Piece(name, assembly.solid(name), assembly.frames[name], tone, WOOD_EDGE, grain=0.13, heavy=True)
+    return Piece(name, held.solid(name), held.frame(name), tone, WOOD_EDGE, grain=0.13, heavy=True)
 
 
-def _common(finding: Finding, assembly: Assembly, where: Vector, normal: Vector) -> list[Piece]:
+def _common(finding: Finding, held: Moment, where: Vector, normal: Vector) -> list[Piece]:
     """Return the wood two parts both claim, cut open too and drawn just before them."""
-    placed = [n for n in finding.parts if n in assembly.frames]
+    placed = [n for n in finding.parts if n in held.assembly.frames]
     if len(placed) < 2:
         return []
-    solid = overlap(assembly, placed[0], placed[1])
+    solid = overlap(held, placed[0], placed[1])
     if solid is None:
         return []
-    piece = Piece("", solid, assembly.frames[placed[0]], VERMILLION, INK, hatch=WHITE, heavy=True)
+    piece = Piece("", solid, held.frame(placed[0]), VERMILLION, INK, hatch=WHITE, heavy=True)
     lift = 0.4 * normal
     return [Piece("", p.solid, move(*lift) @ p.frame, p.tone, p.edge, p.hatch, heavy=True)
             for p in cut_open([piece], where, normal)]

@@ -10,10 +10,12 @@ from numpy.typing import NDArray
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
 from exports.pictures.camera import HEIGHT, WIDTH, Camera
-from exports.pictures.palette import GROUND, PAPER, WHITE, mixed
+from exports.pictures.palette import GROUND, PAPER, mixed
 from exports.pictures.scene import FINE, Piece, View, merged
 from model.frames import unit
 
+WARM = np.array([0.85, 1.0, 1.18], dtype=np.float32)
+"""Shade takes less from the red and more from the blue, as in a room with wood in it."""
 STRIPE = 11
 """Width of a pair of hatching stripes, pixels of the picture."""
 RING = 3.2
@@ -43,7 +45,8 @@ def _colours(view: View) -> NDArray[np.uint8]:
     tone = np.array([p.tone for p in view.pieces], dtype=np.float32)
     light = _light(view.normals, view.camera)
     quiet = np.array([not p.heavy for p in view.pieces])[view.owner]
-    lit = tone[view.owner] * np.where(quiet, 1.0 - 0.45 * (1.0 - light), light)[:, None]
+    shade = np.where(quiet, 1.0 - 0.45 * (1.0 - light), light)[:, None]
+    lit = tone[view.owner] * shade ** WARM
     table = np.vstack([[(0, 0, 0)], np.clip(lit, 0, 255)]).astype(np.uint8)
     colours = np.take(table, view.face, axis=0)
     _hatch(colours, view)
@@ -58,18 +61,19 @@ def _light(normals: NDArray[np.float64], camera: Camera) -> NDArray[np.float32]:
     """Return how bright faces are: a high lamp at the viewer's left shoulder, a weak one low on the right."""
     key = unit(-0.55 * camera.right + 0.75 * camera.up - 0.65 * camera.forward)
     fill = unit(0.9 * camera.right + 0.1 * camera.up - 0.45 * camera.forward)
-    bright = 0.60 + 0.40 * np.maximum(0.0, normals @ key) + 0.14 * np.maximum(0.0, normals @ fill)
+    bright = 0.64 + 0.38 * np.maximum(0.0, normals @ key) + 0.14 * np.maximum(0.0, normals @ fill)
     return np.asarray(bright, dtype=np.float32)
 
 
 def _hatch(colours: NDArray[np.uint8], view: View) -> None:
     """Stripe the pieces that carry a hatch, slanting across the picture."""
-    for number, piece in enumerate(view.pieces, 1):
-        if piece.hatch is None:
-            continue
-        rows, columns = np.nonzero(view.piece == number)
-        on = (rows + columns) % (STRIPE * FINE) < STRIPE * FINE * 0.3
-        colours[rows[on], columns[on]] = piece.hatch
+    if not any(p.hatch for p in view.pieces):
+        return
+    striped = np.array([False, *(p.hatch is not None for p in view.pieces)])
+    rows, columns = np.nonzero(striped[view.piece])
+    on = (rows + columns) % (STRIPE * FINE) < STRIPE * FINE * 0.3
+    stripe = np.array([(0, 0, 0), *(p.hatch or (0, 0, 0) for p in view.pieces)], dtype=np.uint8)
+    colours[rows[on], columns[on]] = stripe[view.piece[rows[on], columns[on]]]
 
 
 def _outline(view: View) -> NDArray[np.bool_]:
@@ -160,7 +164,7 @@ def grounded(pieces: Sequence[Piece], camera: Camera) -> Image.Image:
 
 def _disc(low: NDArray[np.float64], high: NDArray[np.float64], camera: Camera) -> Image.Image:
     middle = (low + high)[:2] / 2
-    reach = (high - low)[:2] / 2 + 0.22 * float(np.max(high - low))
+    reach = (high - low)[:2] / 2 + 0.16 * float(np.max(high - low))
     angle = np.linspace(0.0, 2 * np.pi, 120, endpoint=False)
     round_off = np.stack([np.cos(angle), np.sin(angle)], axis=1)
     rim = np.zeros((120, 3))
@@ -183,13 +187,3 @@ def _shadow(pieces: Sequence[Piece], camera: Camera) -> Image.Image:
         pen.polygon(triangle, fill=190)
     soft = image.filter(ImageFilter.GaussianBlur(5))
     return soft.resize((WIDTH, HEIGHT), Image.Resampling.BILINEAR)
-
-
-def greyed(image: Image.Image) -> Image.Image:
-    """Return a picture without its colours, to see whether it still says the same."""
-    return image.convert("L").convert("RGB")
-
-
-def lighter(image: Image.Image, share: float) -> Image.Image:
-    """Return a picture washed out towards white by a share of 0 to 1."""
-    return Image.blend(image, Image.new("RGB", image.size, WHITE), share)

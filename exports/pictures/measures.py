@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from exports.pictures.camera import HEIGHT, Camera
+from exports.pictures.camera import HEIGHT, Box, Camera
 from exports.pictures.palette import INK, SOFT_INK, WHITE, Colour
 from exports.pictures.sheet import MARGIN, SMALL, Point, Sheet, width_of
 from model.frames import Vector
@@ -17,8 +17,9 @@ BAR = 190.0
 """A scale bar is about this long, pixels."""
 SIZE = 21.0
 """Letters of sizes, pixels."""
-_ROUND = {"mm": (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000),
-          "in": (3.175, 6.35, 12.7, 25.4, 50.8, 152.4, 304.8, 609.6, 1524.0, 3048.0, 6096.0)}
+_ROUND = {"mm": (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000, 50000),
+          "in": (3.175, 6.35, 12.7, 25.4, 50.8, 152.4, 304.8, 609.6, 1524.0, 3048.0, 6096.0,
+                 15240.0, 30480.0)}
 
 
 def bar_length(pixels_per_mm: float, unit: str) -> float:
@@ -26,8 +27,18 @@ def bar_length(pixels_per_mm: float, unit: str) -> float:
     return float(min(_ROUND["in" if unit == "in" else "mm"], key=lambda mm: abs(math.log(mm * pixels_per_mm / BAR))))
 
 
-def scale_bar(sheet: Sheet, camera: Camera, along: Vector, unit: str, says: str) -> None:
-    """Draw a scale bar at the bottom left, lying along a direction of the world, with what it holds good for."""
+def ground_bar(sheet: Sheet, camera: Camera, unit: str) -> Box:
+    """Draw a scale bar lying along the width of the whole, or along its depth where that is seen more level."""
+    ways = {"width": np.array([1.0, 0.0, 0.0]), "depth": np.array([0.0, 1.0, 0.0])}
+    name = max(ways, key=lambda n: round(abs(float(camera.shown(ways[n])[0] * camera.mm_per_pixel)), 6))
+    return scale_bar(sheet, camera, ways[name], unit, f"true along the {name}")
+
+
+def scale_bar(sheet: Sheet, camera: Camera, along: Vector, unit: str, says: str) -> Box:
+    """Draw a scale bar at the bottom left, along a direction of the world, and what it holds good for.
+
+    Returns the box it takes.
+    """
     shown = camera.shown(along)
     mm = bar_length(float(np.hypot(*shown)), unit)
     step = shown * mm / 4
@@ -41,6 +52,8 @@ def scale_bar(sheet: Sheet, camera: Camera, along: Vector, unit: str, says: str)
     end = start + 4 * step
     sheet.text((float(end[0]) + 14, float(end[1]) + 4), length(mm, unit), SMALL + 2, INK, bold=True, anchor="lm")
     sheet.text((MARGIN, HEIGHT - 26.0), says, SMALL, SOFT_INK, anchor="lm")
+    top = min(float(start[1]), float(end[1])) - 10.0
+    return MARGIN - 10.0, top, float(end[0]) + 110.0, float(HEIGHT)
 
 
 def length(mm: float, unit: str) -> str:

@@ -31,13 +31,14 @@ def spot(view: View, names: Sequence[str], avoid: Sequence[Box] = ()) -> tuple[f
     for box in avoid:
         left, top, right, bottom = (max(0, round(v / COARSE)) for v in box)
         corner = coarse[top:bottom, left:right]
-        if all((coarse == view.number(n)).sum() - (corner == view.number(n)).sum() >= LEAST for n in names):
+        kept = _seen(coarse, view) - _seen(corner, view)
+        if max(kept[view.number[n]] for n in names) >= LEAST:
             corner[:] = 0
-    seen = {n: int((coarse == view.number(n)).sum()) for n in names}
-    best = max(names, key=lambda n: seen[n])
-    if seen[best] < LEAST:
+    seen = _seen(coarse, view)
+    best = max(names, key=lambda n: int(seen[view.number[n]]))
+    if seen[view.number[best]] < LEAST:
         return None
-    rows, columns = np.nonzero(coarse == view.number(best))
+    rows, columns = np.nonzero(coarse == view.number[best])
     top, left = int(rows.min()), int(columns.min())
     mask = np.zeros((int(rows.max()) - top + 3, int(columns.max()) - left + 3), dtype=bool)
     mask[rows - top + 1, columns - left + 1] = True
@@ -46,6 +47,11 @@ def spot(view: View, names: Sequence[str], avoid: Sequence[Box] = ()) -> tuple[f
                       np.arange(mask.shape[1])[None, :] - mask.shape[1] / 2)
     row, column = np.unravel_index(int(np.argmax(np.minimum(deep, 6.0) - 0.02 * spread)), mask.shape)
     return float((column + left - 1 + 0.5) * COARSE), float((row + top - 1 + 0.5) * COARSE)
+
+
+def _seen(numbers: NDArray[np.int32], view: View) -> NDArray[np.int64]:
+    """Return how many pixels show each piece, by its number."""
+    return np.bincount(numbers.ravel(), minlength=len(view.pieces) + 1)
 
 
 def name_all(sheet: Sheet, view: View, named: Sequence[Named], frame: Box, taken: Sequence[Box] = (), *,

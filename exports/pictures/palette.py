@@ -33,19 +33,29 @@ TEMPORARY_EDGE: Colour = (0, 84, 140)
 
 SEVERITY: dict[str, Colour] = {"stop": VERMILLION, "warn": ORANGE, "note": BLUE}
 
-_STEPS = (0.0, 0.38, -0.30, 0.19, -0.46, -0.15)
-"""How far the groups of one wood are darkened (minus) or lightened in turn, far enough apart to tell in grey."""
+_STEPS = (0.34, 0.0, -0.24, 0.17, -0.36, 0.50)
+"""How far the groups of one wood, the bulkiest first, are darkened (minus) or lightened: far enough apart for grey."""
 
 
 def tones(parts: Iterable[Part]) -> dict[str, Colour]:
-    """Return a tone for each part: its wood's, stepped by group, and a shade of its own as boards of a stack differ."""
-    groups: dict[str, int] = {}
+    """Return a tone for each part: its wood's, stepped by set, and a shade of its own as boards of a stack differ."""
+    bulk: dict[str, float] = {}
+    listed = list(parts)
+    for part in listed:
+        if not part.temporary:
+            bulk[_set(part)] = bulk.get(_set(part), 0.0) + part.finished.volume
+    rank = {group: i for i, group in enumerate(sorted(bulk, key=lambda g: -round(bulk[g])))}
     found: dict[str, Colour] = {}
-    for index, part in enumerate(parts):
-        step = _STEPS[groups.setdefault(part.group or part.name, len(groups)) % len(_STEPS)]
-        own = 0.035 * ((index * 7 % 5) - 2) / 2.0
+    for index, part in enumerate(listed):
+        step = _STEPS[rank.get(_set(part), 0) % len(_STEPS)]
+        own = 0.04 * ((index * 7 % 5) - 2) / 2.0
         found[part.name] = shifted(shifted(tone(part.blank.stock.species.name), step), own)
     return found
+
+
+def _set(part: Part) -> str:
+    """Return what shares a part's tone: its group, or where it stands alone, what is sawn from the same stock."""
+    return part.group if part.group not in ("", part.name) else f"stock {part.blank.stock.name}"
 
 
 def shifted(colour: Colour, step: float) -> Colour:

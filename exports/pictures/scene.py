@@ -13,8 +13,7 @@ from numpy.typing import NDArray
 from exports.pictures.camera import HEIGHT, WIDTH, Camera
 from exports.pictures.creases import drawn
 from exports.pictures.palette import Colour
-from model.frames import Frame, directions, inverse, points
-from model.part import Part
+from model.frames import Frame, directions, points
 from model.solids import Solid
 
 FINE = 2
@@ -68,9 +67,10 @@ class View:
     owner: NDArray[np.int64]
     """The piece of each triangle, counted from 0 (M,)."""
 
-    def number(self, name: str) -> int:
-        """Return a piece's number in `piece`; 0 when it is not in the scene."""
-        return next((i + 1 for i, p in enumerate(self.pieces) if p.name == name), 0)
+    @cached_property
+    def number(self) -> dict[str, int]:
+        """Each piece's number in `piece` by its name."""
+        return {p.name: i for i, p in enumerate(self.pieces, 1)}
 
     def sees(self, at: NDArray[np.float64], slack: float) -> NDArray[np.bool_]:
         """Return for each point (N, 3) whether nothing more than `slack` mm before it hides it."""
@@ -202,11 +202,3 @@ def _as_colour(numbers: NDArray[np.int64]) -> NDArray[np.uint8]:
     return np.stack([numbers >> 16 & 255, numbers >> 8 & 255, numbers & 255], axis=1).astype(np.uint8)
 
 
-def along_grain(piece: Piece, at: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return points of the world (N, 3) in a piece's own frame, where x runs along the grain."""
-    return points(inverse(piece.frame), at)
-
-
-def whole(parts: Sequence[Part], frames: Sequence[Frame]) -> NDArray[np.float64]:
-    """Return the corners (N, 3) of finished parts where they stand."""
-    return np.vstack([points(f, p.finished.mesh[0]) for p, f in zip(parts, frames, strict=True)])

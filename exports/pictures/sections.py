@@ -10,17 +10,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assembly.findings import Finding
-from assembly.placing import Assembly
+from assembly.shrink import shrunk
 from exports.pictures.camera import facing
+from exports.pictures.moment import Moment
 from exports.pictures.scene import Piece
 from model.errors import SolidError
 from model.frames import Frame, Vector, directions, inverse, points, unit
-from model.solids import FAR, Solid, polyhedron
+from model.solids import FAR, Solid
 
 SLACK = 1.5
 """A spot counts as seen when only this much wood, mm, lies before it."""
-SLIVER = 0.02
-"""Shared wood thinner than this, mm, is only the skin of faces that touch."""
+SLIVER = 1e-9
+"""Shared wood that is less than this share of a part is none."""
 _THIN = 1e-3
 
 
@@ -34,9 +35,9 @@ def standpoints() -> list[Vector]:
     return found
 
 
-def open_side(where: Vector, assembly: Assembly, names: Sequence[str], slack: float = SLACK) -> Vector | None:
+def open_side(where: Vector, held: Moment, names: Sequence[str], slack: float = SLACK) -> Vector | None:
     """Return the first direction in which no part hides a spot, or None when it lies inside the work."""
-    solids = [(assembly.solid(n), inverse(assembly.frames[n])) for n in names]
+    solids = [(held.solid(n), inverse(held.frame(n))) for n in names]
     around = [where + 6.0 * np.array(v) for v in ((0, 0, 0), (1, 0, 0), (-1, 0, 0), (0, 1, 0), (0, -1, 0), (0, 0, 1))]
     best, most = None, 0
     for way in standpoints():
@@ -56,44 +57,43 @@ def _clear(at: Vector, way: Vector, solids: Iterable[tuple[Solid, Frame]], slack
     return True
 
 
-def shared(assembly: Assembly, a: str, b: str) -> NDArray[np.float64] | None:
+def shared(held: Moment, a: str, b: str) -> NDArray[np.float64] | None:
     """Return the corners (N, 3), in the world, of the wood two parts both take up; None when there is none."""
-    common = overlap(assembly, a, b)
+    common = overlap(held, a, b)
     if common is None:
         return None
-    return points(assembly.frames[a], common.mesh[0])
+    return points(held.frame(a), common.mesh[0])
 
 
-def overlap(assembly: Assembly, a: str, b: str) -> Solid | None:
-    """Return the wood two parts both take up, in the frame of the first; None when there is none worth drawing."""
-    relative = inverse(assembly.frames[a]) @ assembly.frames[b]
+def overlap(held: Moment, a: str, b: str) -> Solid | None:
+    """Return the wood two parts both take up, in the frame of the first; None when there is none worth drawing.
+
+    The skin of faces that only touch is left out: the first is shrunk by the tolerance of the checks.
+    """
+    relative = inverse(held.frame(a)) @ held.frame(b)
     try:
-        common = assembly.solid(a).kept(assembly.solid(b).moved(relative))
-        lumps = [m for m in common.manifold.decompose() if 2.0 * m.volume() > SLIVER * m.surface_area()]
-        if not lumps:
-            return None
-        meshes = [m.to_mesh64() for m in lumps]
-        first, *others = [polyhedron(m.vert_properties[:, :3], m.tri_verts) for m in meshes]
-        return first.joined(*others)
+        common = (shrunk(held.solid(a)) or held.solid(a)).kept(held.solid(b).moved(relative))
+        return None if common.empty or common.volume < SLIVER * held.solid(a).volume else common
     except SolidError:
         return None
 
 
-def cutting_plane(finding: Finding, assembly: Assembly) -> Vector:
+def cutting_plane(finding: Finding, held: Moment) -> Vector:
     """Return the normal, pointing to the camera, of a cut that shows how much is wrong from the side.
 
     It never looks along the way in which the two parts are too near or too far apart, which
     is the joint's axis where a joint is known, else the thinnest way through the shared wood.
     """
-    thin, axes = _thin_way(finding, assembly)
+    thin, axes = _thin_way(finding, held)
     level = [a * s for a in axes for s in (1.0, -1.0) if abs(float(a @ thin)) < 0.5]
     front = np.array([0.25, -1.0, 0.3])
     return max(level, key=lambda n: round(float(n @ front), 6))
 
 
-def _thin_way(finding: Finding, assembly: Assembly) -> tuple[Vector, list[Vector]]:
+def _thin_way(finding: Finding, held: Moment) -> tuple[Vector, list[Vector]]:
+    assembly = held.assembly
     placed = [n for n in finding.parts if n in assembly.frames]
-    at = shared(assembly, placed[0], placed[1]) if finding.kind == "interference" and len(placed) > 1 else None
+    at = shared(held, placed[0], placed[1]) if finding.kind == "interference" and len(placed) > 1 else None
     for name in finding.joints:
         joint = assembly.design.joint.get(name)
         if joint is not None and joint.b in assembly.frames:
@@ -111,6 +111,8 @@ def _thinnest(at: NDArray[np.float64] | None, axes: list[Vector], otherwise: Vec
 
 def tilted(normal: Vector) -> Vector:
     """Return the way to look at a cut: a little from the side and above, so that it is seen to be one."""
+    if abs(float(normal[2])) > 0.8:
+        return unit(np.array([-0.22, 0.62, -math.copysign(0.85, normal[2])]))
     square = facing(-normal)
     return unit(square.forward - 0.30 * square.right - 0.24 * square.up)
 

@@ -24,6 +24,8 @@ MARGIN = 48
 """Free paper around words, pixels."""
 TITLE, LINE, LABEL, SMALL = 34.0, 21.0, 19.0, 16.0
 """Letter sizes, pixels."""
+MOST_WRAPPED = 2
+"""A line under a title may run over into so many."""
 PAD = 7.0
 RULE: Colour = (214, 207, 197)
 
@@ -83,7 +85,7 @@ class Sheet:
         for line in first:
             self.text((MARGIN, y), line, TITLE, bold=True)
             y += TITLE * 1.45
-        for line in lines:
+        for line in [part for told in lines for part in wrapped(told, LINE, most)[:MOST_WRAPPED]]:
             self.text((MARGIN, y), line, LINE, SOFT_INK)
             y += LINE * 1.45
 
@@ -116,7 +118,7 @@ class Sheet:
         at = [(x * FINE, y * FINE) for x, y in points]
         self._pen.polygon(at, fill=fill, outline=edge, width=round(width * FINE))
 
-    def arrow(self, start: Point, end: Point, colour: Colour = BLUE, width: float = 6.0) -> None:
+    def arrow(self, start: Point, end: Point, colour: Colour = BLUE, width: float = 5.2) -> None:
         """Draw an arrow with a light rim, so that it reads on light and on dark."""
         self.polygon(_arrow(start, end, width, 3.0), WHITE)
         self.polygon(_arrow(start, end, width, 0.0), colour)

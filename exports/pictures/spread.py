@@ -6,8 +6,9 @@ from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
-from assembly.placing import Assembly
-from assembly.plan import Move, Plan, Stage
+from assembly.placing import Assembly, standing_in
+from assembly.plan import Move, Stage
+from assembly.rehearsal import Rehearsal
 from model.frames import Vector, directions, inverse
 from model.joint import Joint
 
@@ -29,53 +30,37 @@ def diagonal(assembly: Assembly, names: Iterable[str], offsets: Offsets | None =
     return float(np.linalg.norm(np.ptp(np.vstack(at), axis=0))) if at else 0.0
 
 
-def pulled(stage: Stage, assembly: Assembly, home: Assembly, clear: float) -> dict[str, Vector]:
+def pulled(stage: Stage, assembly: Assembly, clear: float) -> dict[str, Vector]:
     """Return the offsets of every part of a stage before its moves are made.
 
-    `assembly` says where the parts stand in the picture, `home` where they stand in the
-    finished work. Each move's parts stand back from what they slide onto by the move's travel
-    plus up to `clear` mm; what slides onto a piece that itself stands back is carried along, so
-    every joint of the stage is seen open by its own distance.
+    `assembly` says where the parts stand in that stage. Each move's parts stand back from what
+    they slide onto by the move's travel plus up to `clear` mm; what slides onto a piece that
+    itself stands back is carried along, so every joint of the stage is seen open by its own
+    distance.
     """
     most = GROWTH * diagonal(assembly, stage.parts)
-    for share in (1.0, 0.7, 0.5, 0.35, 0.25, 0.15, 0.1):
-        offsets = _pulled(stage, assembly, home, clear * share)
+    for share in (1.0, 0.8, 0.65, 0.5, 0.4, 0.3, 0.22, 0.15, 0.1):
+        offsets = _pulled(stage, assembly, clear * share)
         if diagonal(assembly, stage.parts, offsets) <= most:
             break
     return offsets
 
 
-def _pulled(stage: Stage, assembly: Assembly, home: Assembly, clear: float) -> dict[str, Vector]:
+def _pulled(stage: Stage, assembly: Assembly, clear: float) -> dict[str, Vector]:
     offsets: dict[str, Vector] = {name: np.zeros(3) for name in stage.parts}
     for move in stage.moves:
         if move.simultaneous:
             _burst(move, stage, assembly, clear, offsets)
         elif move.onto:
-            back = _carried(move, assembly, offsets) - heading(move, assembly, home) * (move.travel + clear)
+            back = _carried(move, assembly, offsets) - np.asarray(move.direction) * (move.travel + clear)
+            if move.before is not None:
+                back = back - np.asarray(move.before) * clear
             for name in move.parts:
                 offsets[name] = offsets.get(name, np.zeros(3)) + back
     return offsets
 
 
-def heading(move: Move, assembly: Assembly, home: Assembly) -> Vector:
-    """Return the unit direction of a move where its parts stand in the picture.
-
-    A move's direction may hold for the finished work while the picture shows the parts as an
-    earlier stage held them; of the two readings the one is taken that agrees with the axes of
-    the joints it closes.
-    """
-    told = np.asarray(move.direction, dtype=np.float64)
-    closing = [(j, m) for j, m, _ in _sides(move, assembly)]
-    if not closing:
-        return told
-    joint, mover = closing[0]
-    rest = joint.b if mover == joint.a else joint.a
-    turned = directions(assembly.frames[rest] @ inverse(home.frames[rest]), told)
-    axis = assembly.axis(joint) * (1.0 if mover == joint.a else -1.0)
-    return turned if float(turned @ axis) > float(told @ axis) + 1e-6 else told
-
-
-def _sides(move: Move, assembly: Assembly) -> list[tuple[Joint, str, str]]:
+def sides(move: Move, assembly: Assembly) -> list[tuple[Joint, str, str]]:
     """Return each joint a move closes with the part that moves and the part that waits."""
     moving = set(move.parts)
     joints = [assembly.design.joint[n] for n in move.joints if n in assembly.design.joint]
@@ -85,7 +70,7 @@ def _sides(move: Move, assembly: Assembly) -> list[tuple[Joint, str, str]]:
 
 def _carried(move: Move, assembly: Assembly, offsets: Offsets) -> Vector:
     """Return how far the pieces a move slides onto stand from their home, on average over its joints."""
-    partners = [rest for _, _, rest in _sides(move, assembly)]
+    partners = [rest for _, _, rest in sides(move, assembly)]
     known = [offsets[p] for p in partners or move.onto if p in offsets]
     return np.mean(known, axis=0) if known else np.zeros(3)
 
@@ -111,15 +96,17 @@ def balanced(offsets: Offsets, group: Sequence[str]) -> dict[str, Vector]:
     return {n: offsets[n] - middle for n in group}
 
 
-def spread(plan: Plan, assembly: Assembly) -> dict[str, Vector]:
+def spread(rehearsal: Rehearsal) -> dict[str, Vector]:
     """Return the offsets that draw the whole apart along the motions of its stages."""
-    names = list(assembly.names)
-    clear = CLEAR * diagonal(assembly, names)
-    offsets: dict[str, Vector] = {name: np.zeros(3) for name in names}
-    for place, stage in enumerate(plan.stages):
-        own = pulled(stage, assembly, assembly, clear * (1.0 + LATER * place))
+    home = rehearsal.assembly
+    clear = CLEAR * diagonal(home, home.names)
+    offsets: dict[str, Vector] = {name: np.zeros(3) for name in home.names}
+    for place, stage in enumerate(rehearsal.plan.stages):
+        there = standing_in(home, stage.name)
+        own = {n: directions(home.frames[n] @ inverse(there.frames[n]), back)
+               for n, back in pulled(stage, there, clear * (1.0 + LATER * place)).items()}
         for result in stage.results or (stage.parts,):
             own |= balanced(own, [n for n in result if n in own])
         for name, back in own.items():
-            offsets[name] = offsets.get(name, np.zeros(3)) + back
+            offsets[name] = offsets[name] + back
     return offsets

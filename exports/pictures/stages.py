@@ -10,14 +10,14 @@ import numpy as np
 from PIL import Image
 
 from assembly.findings import Finding
-from assembly.placing import Assembly, place_in_stage
+from assembly.placing import Assembly, standing_in
 from assembly.plan import Move, Stage
 from assembly.rehearsal import Rehearsal
 from exports.names import shown
 from exports.pictures.camera import HEIGHT, WIDTH, Camera, corners, framed
 from exports.pictures.captions import MOST_LABELS, Named, earlier, effort, happens, labelled, leaves
 from exports.pictures.inking import inked
-from exports.pictures.measures import scale_bar
+from exports.pictures.measures import ground_bar
 from exports.pictures.named import name_all
 from exports.pictures.paint import Paint
 from exports.pictures.palette import (
@@ -33,11 +33,13 @@ from exports.pictures.palette import (
 )
 from exports.pictures.scene import Canvas, Piece, View
 from exports.pictures.sheet import MARGIN, SMALL, Sheet
-from exports.pictures.spread import CLEAR, Offsets, balanced, diagonal, pulled
+from exports.pictures.spread import CLEAR, Offsets, balanced, diagonal, pulled, sides
 from exports.pictures.whole import LABELS, ROOM
 from model.frames import Vector, inverse, points
 
 MOST_ARROWS = 12
+LEAST_SEEN = 9.0
+"""A trail of which less is seen gets no arrow, pixels."""
 SHORTEST_ARROW = 44.0
 """Pixels; where the way left is shorter the arrow starts further back."""
 MOST_MARKS = 9
@@ -85,20 +87,10 @@ def scenes(rehearsal: Rehearsal) -> list[StageScene]:
     found = []
     for stage in rehearsal.plan.stages:
         if stage.parts:
-            there = _standing(rehearsal, stage)
-            offsets = balanced(pulled(stage, there, home, clear), stage.parts)
+            there = standing_in(home, stage.name)
+            offsets = balanced(pulled(stage, there, clear), stage.parts)
             found.append(StageScene(rehearsal, stage, there, offsets))
     return found
-
-
-def _standing(rehearsal: Rehearsal, stage: Stage) -> Assembly:
-    """Return where the parts stand in a stage: as its own joints hold them, else as in the finished work."""
-    home = rehearsal.assembly
-    spec = next((s for s in rehearsal.design.stages if s.name == stage.name), None)
-    if spec is None:
-        return home
-    held = place_in_stage(rehearsal.design, spec)
-    return Assembly(home.design, {**home.frames, **held.frames}, home.open_loops, home.loose)
 
 
 def fixed_camera(found: Sequence[StageScene], facing: Camera) -> Camera:
@@ -114,11 +106,11 @@ def draw_stage(scene: StageScene, canvas: Canvas, paint: Paint, camera: Camera,
     sheet = Sheet(inked(view))
     _show_moves(sheet, view, scene)
     marks = _marked(sheet, scene, camera, numbered)
-    name_all(sheet, view, _names(scene), LABELS, marks)
+    bar = ground_bar(sheet, camera, rehearsal.design.unit)
+    name_all(sheet, view, _names(scene), LABELS, [*marks, bar])
     lines = [happens(stage), leaves(stage, scene.assembly)]
     of = len(rehearsal.plan.stages)
     sheet.heading(f"Stage {stage.number} of {of}: {shown(stage.name)}", [line for line in lines if line])
-    scale_bar(sheet, camera, np.array([1.0, 0.0, 0.0]), rehearsal.design.unit, "true along the width")
     sheet.text((WIDTH - MARGIN, HEIGHT - 52.0), effort(stage, rehearsal.design.unit), 21.0, bold=True, anchor="rm")
     _key(sheet, scene, bool(marks))
     return sheet.finish()
@@ -152,21 +144,24 @@ Trail = tuple[Vector, Vector]
 def _trails(move: Move, scene: StageScene) -> list[Trail]:
     """Return from where to where each joint of a move travels, in the world, mm."""
     found: list[Trail] = []
-    moving = set(move.parts)
-    for name in move.joints:
-        joint = scene.assembly.design.joint.get(name)
-        if joint is None or joint.a not in scene.offsets or joint.b not in scene.offsets:
+    told = np.asarray(move.direction, dtype=np.float64)
+    for joint, mover, rest in sides(move, scene.assembly):
+        if mover not in scene.offsets or rest not in scene.offsets:
             continue
-        mover, rest = (joint.a, joint.b) if joint.a in moving else (joint.b, joint.a)
         home = scene.assembly.seat(joint)[:3, 3]
-        start, end = home + scene.offsets[mover], home + scene.offsets[rest]
-        length = float(np.linalg.norm(end - start))
+        gap = scene.offsets[rest] - scene.offsets[mover]
+        length = float(np.linalg.norm(gap)) if move.simultaneous else float(gap @ told)
         if length < 1.0:
             continue
-        way = (end - start) / length
+        way = gap / length if move.simultaneous else told
+        start = home + scene.offsets[mover]
+        if move.before is not None:
+            corner = start + np.asarray(move.before) * float(gap @ np.asarray(move.before))
+            found.append((start, corner))
+            start = corner
         ahead = min(joint.travel, 0.5 * length)
-        found.append((start + way * (ahead if mover == joint.a else 0.0),
-                      end - way * (0.0 if mover == joint.a else ahead)))
+        first, last = (ahead, length) if mover == joint.a else (0.0, length - ahead)
+        found.append((start + way * first, start + way * last))
     return found
 
 
@@ -195,7 +190,7 @@ def _chosen(trails: Sequence[Trail], view: View) -> list[Trail]:
     for run in long:
         middle = view.camera.project((run[0] + run[1]) / 2)
         apart = all(float(np.hypot(*(view.camera.project((c[0] + c[1]) / 2) - middle))) > 90.0 for c in chosen)
-        if _length(run, view.camera) >= 24.0 and apart:
+        if _length(run, view.camera) >= LEAST_SEEN and apart:
             chosen.append(run)
     return chosen[:MOST_ARROWS]
 

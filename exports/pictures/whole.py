@@ -14,7 +14,7 @@ from exports.names import shown
 from exports.pictures.camera import HEIGHT, WIDTH, Box, Camera, framed, looking
 from exports.pictures.captions import labelled
 from exports.pictures.inking import grounded, inked
-from exports.pictures.measures import dimension, overall, scale_bar
+from exports.pictures.measures import dimension, ground_bar, overall
 from exports.pictures.named import name_all
 from exports.pictures.paint import Paint, reach
 from exports.pictures.palette import SKY, TEMPORARY, TEMPORARY_EDGE
@@ -24,7 +24,7 @@ from exports.pictures.spread import spread
 from exports.pieces import bounds, mass, staying
 from exports.words import count, size
 
-ROOM: Box = (100.0, 190.0, WIDTH - 100.0, HEIGHT - 130.0)
+ROOM: Box = (100.0, 190.0, WIDTH - 100.0, HEIGHT - 150.0)
 """Where the work is drawn, pixels."""
 LABELS: Box = (MARGIN - 20.0, 170.0, WIDTH - MARGIN + 20.0, HEIGHT - 92.0)
 """Where labels may stand, pixels."""
@@ -38,7 +38,7 @@ def standpoint(box: NDArray[np.float64], directions: Sequence[Sequence[float]] =
     the one is taken from which the motions (unit directions of the world) appear longest.
     """
     wide, deep = (float(v) for v in (box[1] - box[0])[:2])
-    usual = math.radians(33.0 if wide >= deep else 52.0)
+    usual = math.radians(33.0 if deep < 1.3 * wide else 52.0)
     best, most = looking(usual - math.pi / 2, HEIGHT_ABOVE), -1.0
     for turn in (usual, -usual, usual + math.radians(14.0), -usual - math.radians(14.0)):
         camera = looking(turn - math.pi / 2, HEIGHT_ABOVE)
@@ -64,22 +64,22 @@ def draw_whole(rehearsal: Rehearsal, canvas: Canvas, paint: Paint, facing: Camer
     sheet.heading(shown(rehearsal.design.name), lines)
     for one in sizes:
         dimension(sheet, camera, one, unit)
-    scale_bar(sheet, camera, np.array([1.0, 0.0, 0.0]), unit, "true along the width")
+    ground_bar(sheet, camera, unit)
     return sheet.finish()
 
 
 def draw_apart(rehearsal: Rehearsal, canvas: Canvas, paint: Paint, facing: Camera) -> Image.Image:
     """Return the picture of every part, drawn apart along the motions that bring them home."""
     assembly = rehearsal.assembly
-    offsets = spread(rehearsal.plan, assembly)
+    offsets = spread(rehearsal)
     pieces = [paint.wood(n, offsets) for n in assembly.names]
     camera = framed(facing, reach(pieces), ROOM)
     view = canvas.look(pieces, camera)
     sheet = Sheet(inked(view))
-    name_all(sheet, view, labelled(assembly.names, assembly), LABELS)
+    bar = ground_bar(sheet, camera, rehearsal.design.unit)
+    name_all(sheet, view, labelled(assembly.names, assembly), LABELS, [bar])
     sheet.heading(f"{shown(rehearsal.design.name)}, apart",
                   ["Every piece drawn back along the motion that brings it home"])
-    scale_bar(sheet, camera, np.array([1.0, 0.0, 0.0]), rehearsal.design.unit, "true along the width")
     if any(assembly.part(n).temporary for n in assembly.names):
         sheet.keyed((WIDTH - 330.0, HEIGHT - 54.0), "temporary, leaves again", TEMPORARY, TEMPORARY_EDGE, SKY)
     return sheet.finish()

@@ -1,0 +1,59 @@
+"""The moment a finding is about: the finished work, or a stage in which its parts stand otherwise."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from assembly.findings import Finding
+from assembly.placing import Assembly, standing_in
+from assembly.rehearsal import Rehearsal
+from model.frames import Frame, points
+from model.part import ALL
+from model.solids import Solid
+
+
+@dataclass(frozen=True, eq=False)
+class Moment:
+    """Who is there at a moment, where, and with which stages behind."""
+
+    assembly: Assembly
+    done: frozenset[str]
+    names: tuple[str, ...]
+
+    def solid(self, name: str) -> Solid:
+        """Return a part's solid as it is cut by then, in its own frame."""
+        return self.assembly.solid(name, self.done)
+
+    def frame(self, name: str) -> Frame:
+        """Return where a part stands."""
+        return self.assembly.frames[name]
+
+    def vertices(self, name: str) -> NDArray[np.float64]:
+        """Return a part's corners in the world, mm (N, 3)."""
+        return points(self.frame(name), self.solid(name).mesh[0])
+
+    def away(self, at: NDArray[np.float64], name: str) -> float:
+        """Return how far a point (3,) lies outside a part's box, mm."""
+        corners = self.vertices(name)
+        return float(np.linalg.norm(at - np.clip(at, corners.min(axis=0), corners.max(axis=0))))
+
+
+def moment(rehearsal: Rehearsal, finding: Finding) -> Moment:
+    """Return the moment whose parts lie nearest to a finding's place; of several alike the finished work."""
+    where = np.asarray(finding.where, dtype=np.float64)
+    placed = [n for n in finding.parts if n in rehearsal.assembly.frames]
+    return min(_moments(rehearsal, placed), key=lambda m: round(sum(m.away(where, n) for n in placed), 2))
+
+
+def _moments(rehearsal: Rehearsal, placed: list[str]) -> Iterator[Moment]:
+    home = rehearsal.assembly
+    stages = [s for s in rehearsal.plan.stages if set(placed) <= set(s.parts)]
+    if not stages or not any(home.part(n).temporary for n in placed):
+        stay = home.there(ALL)
+        yield Moment(home, ALL, (*stay, *(n for n in placed if n not in stay)))
+    for stage in stages:
+        yield Moment(standing_in(home, stage.name), stage.done, stage.parts)
