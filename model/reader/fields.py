@@ -7,7 +7,6 @@ import typing
 from collections.abc import Iterator, Sequence
 from typing import Any, Literal
 
-import annotated_types as limits
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
@@ -59,10 +58,9 @@ def _kind(annotation: Any, metadata: Sequence[Any]) -> str:
 
 
 def _bounds(metadata: Sequence[Any]) -> str:
-    words = {limits.Gt: " above", limits.Ge: " from", limits.Lt: " below", limits.Le: " up to"}
-    names = {limits.Gt: "gt", limits.Ge: "ge", limits.Lt: "lt", limits.Le: "le"}
-    return "".join(f"{words[kind]} {getattr(m, names[kind]):,}" for kind in words for m in metadata
-                   if isinstance(m, kind))
+    words = {"gt": " above", "ge": " from", "lt": " below", "le": " up to"}
+    return "".join(f"{word} {value:,}" for key, word in words.items() for m in metadata
+                   if (value := getattr(m, key, None)) is not None)
 
 
 def _fields(model: type[BaseModel]) -> dict[str, FieldInfo]:
