@@ -2,35 +2,19 @@
 
 from __future__ import annotations
 
-import math
-from collections import deque
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
+from assembly.walk import LOOP_GAP, OpenLoop, walk
 from model.design import Design, StageSpec
-from model.frames import Frame, apart, points, snapped
+from model.frames import Frame, points, snapped
 from model.joint import Joint
 from model.part import ALL, Part
 from model.solids import Solid
-
-LOOP_GAP = 0.05
-"""A loop of joints closes when its ends are this near, mm."""
-LOOP_ANGLE = math.radians(0.02)
-"""And when their frames are turned by no more than this, rad."""
-
-
-@dataclass(frozen=True)
-class OpenLoop:
-    """A joint whose two parts are held apart by the other joints: by how much (mm, rad) and where (mm)."""
-
-    joint: str
-    gap: float
-    angle: float
-    where: tuple[float, float, float]
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,28 +67,20 @@ class Assembly:
                         self.open_loops, self.loose)
 
 
-@dataclass
-class _Walk:
-    frames: dict[str, Frame] = field(default_factory=dict)
-    open_loops: list[OpenLoop] = field(default_factory=list)
-
-
 def place(design: Design) -> Assembly:
     """Place every part by its joints, breadth first from the base part, as in the finished work.
 
     Every joint that is not needed to place a part closes a loop: where its two seats do not
-    meet within LOOP_GAP and LOOP_ANGLE it is kept as an open loop, for the checks to report.
+    meet it is kept as an open loop, for the checks to report (see `walk`).
     A temporary part stands where the first of its joints holds it and closes no loop: what it
     held together may have gone separate ways since.
     """
     brief = frozenset(p.name for p in design.parts if p.temporary)
     firm = [j for j in design.joints if j.a not in brief and j.b not in brief]
-    walk = _Walk({design.base: snapped(design.base_frame)})
-    _reach(firm, deque([design.base]), walk, close=True)
-    if brief:
-        _reach([j for j in design.joints if j.a in brief or j.b in brief], deque(walk.frames), walk, close=False)
-    loose = tuple(p.name for p in design.parts if p.name not in walk.frames)
-    return Assembly(design, walk.frames, tuple(walk.open_loops), loose)
+    found = walk(firm, {design.base: snapped(design.base_frame)})
+    held = walk([j for j in design.joints if j.a in brief or j.b in brief], found.frames) if brief else found
+    loose = tuple(p.name for p in design.parts if p.name not in held.frames)
+    return Assembly(design, held.frames, found.open_loops, loose)
 
 
 def place_in_stage(design: Design, stage: StageSpec) -> Assembly:
@@ -119,12 +95,15 @@ def place_in_stage(design: Design, stage: StageSpec) -> Assembly:
     named = {j for s in (stage, *behind) for j in s.joints}
     joints = [j for j in design.joints if j.name in named and j.a not in left and j.b not in left]
     own = {n for j in joints if j.name in stage.joints for n in (j.a, j.b)}
-    finished, walk = place(design).frames, _Walk()
+    finished = place(design).frames
+    frames: dict[str, Frame] = {}
+    open_loops: list[OpenLoop] = []
     for part in sorted(design.parts, key=lambda p: (p.name != design.base, p.temporary)):
-        if part.name in own and part.name in finished and part.name not in walk.frames:
-            walk.frames[part.name] = finished[part.name]
-            _reach(joints, deque([part.name]), walk, close=True)
-    return Assembly(design, walk.frames, tuple(walk.open_loops))
+        if part.name in own and part.name in finished and part.name not in frames:
+            found = walk(joints, {part.name: finished[part.name]})
+            frames.update(found.frames)
+            open_loops.extend(found.open_loops)
+    return Assembly(design, frames, tuple(open_loops))
 
 
 def standing_in(assembly: Assembly, stage: str) -> Assembly:
@@ -155,34 +134,5 @@ def _behind(design: Design, stage: StageSpec) -> list[StageSpec]:
     return list(found.values())
 
 
-def _reach(joints: Sequence[Joint], queue: deque[str], walk: _Walk, *, close: bool) -> None:
-    by_part: dict[str, list[Joint]] = {}
-    for joint in joints:
-        by_part.setdefault(joint.a, []).append(joint)
-        by_part.setdefault(joint.b, []).append(joint)
-    used: set[str] = set()
-    while queue:
-        here = queue.popleft()
-        for joint in by_part.get(here, ()):
-            if joint.name in used:
-                continue
-            used.add(joint.name)
-            other, relative = (joint.b, joint.b_in_a) if joint.a == here else (joint.a, joint.a_in_b)
-            if other not in walk.frames:
-                walk.frames[other] = snapped(walk.frames[here] @ relative)
-                queue.append(other)
-            elif close:
-                _close(joint, walk)
-
-
 def _gone(part: Part, done: frozenset[str]) -> bool:
     return part.leaves_after is not None and (done is ALL or part.leaves_after in done)
-
-
-def _close(joint: Joint, walk: _Walk) -> None:
-    one = walk.frames[joint.a] @ joint.seat_a
-    other = walk.frames[joint.b] @ joint.seat_b
-    gap, angle = apart(one, other)
-    if gap > LOOP_GAP or angle > LOOP_ANGLE:
-        x, y, z = ((one[:3, 3] + other[:3, 3]) / 2).tolist()
-        walk.open_loops.append(OpenLoop(joint.name, gap, angle, (x, y, z)))

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, Protocol
 
 from model.frames import Frame, identity, inverse, snapped
@@ -39,12 +40,12 @@ class Joint:
     of: str | None = None
     """The joint this one is a half of (the two halves of a loose tenon)."""
 
-    @property
+    @cached_property
     def b_in_a(self) -> Frame:
         """Return the frame that carries b's own frame into a's, with the joint home."""
         return snapped(self.seat_a @ inverse(self.seat_b))
 
-    @property
+    @cached_property
     def a_in_b(self) -> Frame:
         """Return the frame that carries a's own frame into b's, with the joint home."""
         return snapped(self.seat_b @ inverse(self.seat_a))

@@ -13,9 +13,10 @@ from assembly.checks.wording import listed, place, small
 from assembly.contacts import GAP, Patch, contacts, touches
 from assembly.findings import Amount, Finding
 from assembly.interference import bites
-from assembly.placing import LOOP_ANGLE, LOOP_GAP, Assembly, OpenLoop
+from assembly.placing import Assembly
 from assembly.presence import Moment, moments
 from assembly.standing import Meeting, meetings, standing
+from assembly.walk import LOOP_ANGLE, LOOP_GAP, OpenLoop
 from model.design import Shop
 from model.joint import Joint
 

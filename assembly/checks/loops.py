@@ -7,8 +7,8 @@ from itertools import pairwise
 
 import networkx as nx
 
-from assembly.placing import OpenLoop
 from assembly.presence import Moment
+from assembly.walk import OpenLoop
 
 SUSPECTS_MOST = 3
 """More parts than this in common say nothing about the cause."""
