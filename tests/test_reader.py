@@ -201,9 +201,13 @@ def test_a_pattern_along_a_line(reads: Reads) -> None:
 def test_a_place_that_runs_the_other_way_is_stepped_backwards(reads: Reads) -> None:
     turned = LADDER.replace('into = "right.back", along = 250', 'into = "right.face", along = 1750, turn = 180')
     pattern = '[pattern.rungs]\npart = "rung"\ncount = 4\nstep = 50\nagainst = "rung_right"\n'
-    assert not place(reads(turned + pattern)).open_loops
-    forgotten = place(reads(turned + pattern.replace('against = "rung_right"', "")))
-    assert [loop.gap for loop in forgotten.open_loops] == pytest.approx([100, 200, 300])
+    right = reads(turned + pattern)
+    assert not place(right).open_loops
+    forgotten = reads(turned + pattern.replace('against = "rung_right"', ""))
+    assert place(forgotten).open_loops
+    for design, step in ((right, -50), (forgotten, 50)):
+        at = [design.joint[f"rung_right_{i}"].seat_b[0, 3] for i in range(1, 5)]
+        assert at == pytest.approx([1750 + step * i for i in range(4)])
 
 
 def test_a_pattern_of_parts_that_are_joined_to_each_other(reads: Reads) -> None:
