@@ -16,7 +16,7 @@ from model.joints import KINDS
 from model.shapes.board import board
 from model.shapes.curve import curve_feature
 from model.shapes.mitred_board import mitred_board
-from tests.joined import THICKNESS, WIDTH, bite, boards, facing, home, pair, seats, sound
+from tests.joined import THICKNESS, WIDTH, bite, boards, facing, home, pair, seats, sound, usual
 from tests.zoo import milled
 
 widths = st.floats(60.0, 200.0)
@@ -77,6 +77,15 @@ def test_laps_come_flush_and_nothing_is_lost(kind: str, about: float, width: flo
     assert one.volume + two.volume == pytest.approx(blanks.volume, rel=1e-7)
 
 
+@pytest.mark.parametrize("fit", [0.0, 0.1, 0.4])
+def test_a_lap_takes_half_of_each_and_the_fit_beside_it(fit: float) -> None:
+    """By hand: each loses (140 + 2 fit) x 140 x 20 mm; square, so the gap at the sides of the lap is the fit."""
+    design = usual("cross lap", fit=fit)
+    for part, length in (("a", 500), ("b", 900)):
+        left = length * 140 * 40 - (140 + 2 * fit) * 140 * 20
+        assert design.part[part].finished.volume == pytest.approx(left, rel=1e-8)
+
+
 def test_a_lap_of_unequal_depth_still_comes_flush() -> None:
     a, b = boards()
     bare_a, bare_b = a.place("face", 250.0), facing(b.place("face", 450.0), 1.0)
@@ -97,8 +106,9 @@ def test_a_bridle_anywhere_along_a_piece_and_at_any_lean(at: float, fork: str | 
     design = pair("bridle", a, b, a.place("end"), facing(b.place("edge", at)), fit=fit,
                   sizes={} if fork is None else {"fork": fork})
     sound(design)
-    seen = home(design, design.joint["j"])
-    assert bite(*seen) < 1e-6
+    shoulder = a.places["end"]
+    below = design.part["a"].finished.cut(a.solid).split_at(shoulder[:3, 3], -shoulder[:3, 2])
+    assert below.volume < 1e-3, "what grows out of a leaves nothing beside it under its shoulder"
 
 
 def test_a_bridle_forks_the_piece_that_ends() -> None:
@@ -136,7 +146,12 @@ def test_a_housing_takes_the_whole_section_and_stops_short_where_the_piece_is_na
 def test_a_leaning_piece_in_a_housing(lean: float, depth: float, fit: float) -> None:
     a = mitred_board(milled("a", 20.0, 90.0), 300.0, 0.0, 0.0, end_tilt=lean)
     b = board(milled("b", 36.0, 140.0), 900.0)
-    sound(pair("housing", a, b, a.place("end"), facing(b.place("face", 450.0), math.pi / 2) @ move(z=depth), fit=fit))
+    design = pair("housing", a, b, a.place("end"), facing(b.place("face", 450.0), math.pi / 2) @ move(z=depth), fit=fit)
+    sound(design)
+    joint = design.joint["j"]
+    way, bare = joint.seat_a[:3, 2], b.solid.moved(joint.b_in_a)
+    assert bite(a.solid.moved(move(*(-joint.travel * way))), bare) < 1e-6
+    assert bite(a.solid.moved(move(*((0.5 - joint.travel) * way))), bare) > 1e-3
 
 
 def test_a_piece_let_in_by_its_edge() -> None:
