@@ -179,7 +179,7 @@ atexit.register(_let_go)
 
 
 def _digest(values: ArrayLike) -> bytes:
-    rounded = np.round(np.asarray(values, dtype=np.float64), 7) + 0.0
+    rounded = np.asarray(values, dtype=np.float64).round(7) + 0.0
     return hashlib.blake2b(rounded.tobytes() + repr(rounded.shape).encode(), digest_size=16).digest()
 
 
@@ -194,11 +194,11 @@ def _made(word: str, parts: tuple[bytes, ...], make: Callable[[], manifold3d.Man
 
 def box(low: ArrayLike, high: ArrayLike) -> Solid:
     """Return the box between two corners, mm."""
-    lo, hi = np.asarray(low, dtype=np.float64), np.asarray(high, dtype=np.float64)
-    if not np.all(np.isfinite([lo, hi])) or np.any(hi - lo <= 0):
-        raise SolidError(f"a box needs a size in every direction, not {(hi - lo).tolist()} mm")
-    return _made("box", (_digest([lo, hi]),),
-                 lambda: manifold3d.Manifold.cube(tuple(hi - lo)).translate(tuple(lo)))
+    ends = np.array([low, high], dtype=np.float64)
+    lo, size = ends[0].tolist(), (ends[1] - ends[0]).tolist()
+    if not all(0 < s < math.inf for s in size):
+        raise SolidError(f"a box needs a size in every direction, not {size} mm")
+    return _made("box", (_digest(ends),), lambda: manifold3d.Manifold.cube(size).translate(lo))
 
 
 def prism(outline: ArrayLike, low: float, high: float) -> Solid:

@@ -26,16 +26,16 @@ class Lean:
 
     def height(self, x: float, y: float) -> float:
         """Return how high the shoulder stands over a point of the turned seat, mm."""
-        row = self.turn[2]
-        return float(-(row[0] * x + row[1] * y) / row[2])
+        across_x, across_y, along, _ = (float(v) for v in self.turn[2])
+        return -(across_x * x + across_y * y) / along
 
     def highest(self, of: Section) -> float:
         """Return the shoulder's highest point round a section, mm."""
-        return max(self.height(x, y) for x, y in of.corners)
+        return max(self.height(x, y) for x, y in of.corners.tolist())
 
     def lowest(self, of: Section) -> float:
         """Return the shoulder's lowest point round a section, mm."""
-        return min(self.height(x, y) for x, y in of.corners)
+        return min(self.height(x, y) for x, y in of.corners.tolist())
 
     def most(self, a: Blank) -> float:
         """Return how high it can stand anywhere on a piece, mm."""

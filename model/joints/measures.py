@@ -55,7 +55,7 @@ def slope(blank: Blank, seat: Frame) -> NDArray[np.float64]:
 
     A piece that meets the seat with its side has no such way: straight along z then.
     """
-    grain = directions(inverse(seat), blank.grain)
+    grain = blank.grain @ seat[:3, :3]
     if abs(float(grain[2])) < math.cos(STEEPEST):
         return np.array([0.0, 0.0, 1.0])
     way: NDArray[np.float64] = grain / grain[2]
