@@ -135,6 +135,12 @@ def ring_straight() -> Design:
 
 
 @cache
+def ring_triangle() -> Design:
+    """Three boards glued into a triangle, left straight."""
+    return made("closed ring", "triangle", segments=3, radius=400.0, curved=False, segment_joint="glued face")
+
+
+@cache
 def ring_on_posts() -> Design:
     """Nine segments half lapped, sawn to a curve, on three posts."""
     return made("closed ring", "ring on posts", posts=3, post_stock="rail")
@@ -148,7 +154,8 @@ def ring_loose() -> Design:
 
 SOUND: dict[str, Callable[[], Design]] = {f.__name__: f for f in (
     trestle, frame, frame_through, frame_level, grid, row, bench, fence, gateway, gateway_small, gateway_halves,
-    gateway_two_rings, ring, ring_straight, ring_on_posts, ring_loose)}
+    gateway_two_rings, ring, ring_straight, ring_triangle,
+    ring_on_posts, ring_loose)}
 
 
 # -- with one mistake -----------------------------------------------------------------------------
@@ -205,8 +212,8 @@ def part_loose() -> Design:
 
 
 def ring_odd() -> Design:
-    """Nine segments with loose tenons: no motion of one group closes a ring of an odd number."""
-    return made("closed ring", "ring odd", segments=9, segment_joint="loose tenon")
+    """Five segments with loose tenons: no motion of one group closes a ring of an odd number."""
+    return made("closed ring", "ring odd", segments=5, radius=400.0, segment_joint="loose tenon")
 
 
 def leg_short(mm: float = 6.0) -> Design:

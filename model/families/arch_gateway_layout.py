@@ -11,7 +11,8 @@ from model.errors import DraftError
 from model.families.arch_gateway_options import ArchGatewayOptions
 from model.families.arch_shape import ArchShape, arch_shape
 from model.families.options import stock_for
-from model.families.ring import COVER_LEAST, Ring, curve_cover, joint_room, loose_tenon, widest_tenon
+from model.families.ring import SawnRing
+from model.families.ring_tenons import COVER_LEAST, loose_tenon
 from model.families.tenon_room import Section
 from model.frames import Frame, X, Y, Z, frame_of, move, turn
 from model.joints.tenons import BOTTOM, DEEP, SHOULDER_LEAST, WIDTH_MOST
@@ -38,11 +39,11 @@ class Gateway:
     rail: Stock
 
     @cached_property
-    def ring(self) -> Ring:
+    def ring(self) -> SawnRing:
         """The ring the arches come from."""
         half = self.shape.band / 2.0
-        return Ring(self.o.segments_in_ring, self.shape.radius + half, self.shape.radius - half, self.segment,
-                    self.segment.thickness)
+        return SawnRing(count=self.o.segments_in_ring, stock=self.segment, thickness=self.segment.thickness,
+                        outer=self.shape.radius + half, inner=self.shape.radius - half)
 
     @property
     def side(self) -> float:
@@ -92,7 +93,7 @@ class Gateway:
         """The section of the rails' tenons: across the band, along it."""
         thick = min(self.shape.band / 3.0, self.rail.thickness - 2.0 * SHOULDER_LEAST)
         wide = min(self.rail.width - 2.0 * max(SHOULDER_LEAST, thick / 4.0), WIDTH_MOST * thick)
-        return Section(thick, min(wide, widest_tenon(self.ring, thick, self.o.fit)) if self.arch_spots else wide)
+        return Section(thick, min(wide, self.ring.widest(thick, self.o.fit)) if self.arch_spots else wide)
 
     @property
     def rail_depth(self) -> float:
@@ -104,7 +105,7 @@ class Gateway:
         """The sizes of the loose tenons between segments, clear of the curve and of the rails' mortises."""
         opening = 2.0 * self.o.fit
         wide, thick = (self.rail_tenon.width + opening, self.rail_tenon.thickness) if self.arch_spots else (0.0, 0.0)
-        return loose_tenon(self.ring, joint_room(self.ring, wide, thick + opening, self.shape.radius), "rail_stock")
+        return loose_tenon(self.ring, self.ring.room_beside(wide, thick + opening), "rail_stock")
 
 
 def gateway(o: ArchGatewayOptions, stock: Mapping[str, Stock]) -> Gateway:
@@ -116,6 +117,7 @@ def gateway(o: ArchGatewayOptions, stock: Mapping[str, Stock]) -> Gateway:
         raise DraftError("segments_per_arch", o.segments_per_arch, f"fewer than the ring has ({o.segments_in_ring})")
     made = Gateway(o, arch_shape(o, segment.width), segment, leg, rail)
     made.ring.refuse_narrow("segment_stock")
+    made.ring.refuse_wide("segment_stock")
     _refuse_legs(made)
     _refuse_rails(made)
     return made
@@ -147,7 +149,7 @@ def _refuse_rails(g: Gateway) -> None:
 
 def _refuse_arch_rails(g: Gateway) -> None:
     size, opening = g.rail_tenon, 2.0 * g.o.fit
-    cover = curve_cover(g.ring, size.width + opening, size.thickness + opening, g.shape.radius)
+    cover = g.ring.cover(size.width + opening, size.thickness + opening)
     shows = math.hypot(g.rail.width / 2.0, g.shape.radius + g.rail.thickness / 2.0) - g.ring.outer
     if size.width < size.thickness / 2.0 or cover < COVER_LEAST or shows > 1e-6:
         raise DraftError("rail_stock", f"{g.rail.name}, {g.rail.thickness:.1f} x {g.rail.width:.1f} mm",

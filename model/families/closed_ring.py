@@ -15,7 +15,8 @@ from model.draft import Draft
 from model.errors import DraftError
 from model.families.closed_ring_options import ClosedRingOptions
 from model.families.options import starter_text, stock_for
-from model.families.ring import COVER_LEAST, Ring, curve_cover, joint_room, loose_tenon, widest_tenon
+from model.families.ring import Ring, SawnRing, StraightRing
+from model.families.ring_tenons import COVER_LEAST, loose_tenon
 from model.families.tenon_room import WALL, Section
 from model.frames import Frame, X, Y, Z, frame_of, inverse, move, turn
 from model.joints.tenons import SHOULDER_LEAST, WIDTH_MOST
@@ -28,7 +29,9 @@ LAP_SHARE = 0.4
 """A half lap reaches by default at most this share of half a segment past its joint (common practice, no source)."""
 LAP_MOST = 0.6
 """And never more than this share, so that the laps at both ends leave whole wood between them."""
-STEEPEST = math.radians(75.0)
+LAP_LEAST = 10.0
+"""A half lap shorter than this, mm, holds nothing (common practice, no source)."""
+STEEPEST = math.radians(60.0)
 """No segment reaches farther than this to either side of its middle, rad."""
 
 
@@ -42,12 +45,15 @@ class _Closed:
 
     @cached_property
     def ring(self) -> Ring:
-        """The ring; a straight one carries the widest band that could be sawn out of it."""
-        band = self._band(self._lap(self.segment.width))
-        lap = self._lap(band)
-        band = self.o.band if self.o.band is not None else self._band(lap)
-        return Ring(self.o.segments, self.o.radius + band / 2.0, self.o.radius - band / 2.0, self.segment,
-                    self.segment.thickness, lap)
+        """The ring, sawn or left straight."""
+        o, stock = self.o, self.segment
+        if not o.curved:
+            return StraightRing(count=o.segments, stock=stock, thickness=stock.thickness, radius=o.radius,
+                                lap=self._lap(stock.width))
+        lap = self._lap(self._band(self._lap(stock.width)))
+        band = o.band if o.band is not None else self._band(lap)
+        return SawnRing(count=o.segments, stock=stock, thickness=stock.thickness, lap=lap,
+                        outer=o.radius + band / 2.0, inner=o.radius - band / 2.0)
 
     def _lap(self, band: float) -> float:
         """Return how far a segment runs past its joints, rad."""
@@ -55,18 +61,17 @@ class _Closed:
         if self.o.segment_joint != "half lap":
             return 0.0
         if self.o.lap is None:
-            return min(band / (2.0 * self.o.radius), LAP_SHARE * half)
+            return min(max(band, LAP_LEAST) / (2.0 * self.o.radius), LAP_SHARE * half, max(0.0, STEEPEST - half))
         lap = self.o.lap / (2.0 * self.o.radius)
-        if lap > LAP_MOST * half + 1e-9:
-            most = 2.0 * self.o.radius * LAP_MOST * half
-            raise DraftError("lap", f"{self.o.lap:.1f} mm", f"at most {most:.1f} mm on this ring")
+        most = 2.0 * self.o.radius * LAP_MOST * half
+        if not LAP_LEAST <= self.o.lap <= most + 1e-9:
+            raise DraftError("lap", f"{self.o.lap:.1f} mm", f"{LAP_LEAST:g} to {most:.1f} mm on this ring")
         return lap
 
     def _band(self, lap: float) -> float:
-        """Return the widest band that the stock holds, less the allowance where it is sawn, mm."""
+        """Return the widest band that the stock holds, less the allowance, mm."""
         cosine = math.cos(math.pi / self.o.segments + lap)
-        spoilt = self.o.allowance if self.o.curved else 0.0
-        return 2.0 * (self.segment.width - spoilt - self.o.radius * (1.0 - cosine)) / (1.0 + cosine)
+        return 2.0 * (self.segment.width - self.o.allowance - self.o.radius * (1.0 - cosine)) / (1.0 + cosine)
 
     @cached_property
     def standing(self) -> tuple[int, ...]:
@@ -83,7 +88,8 @@ class _Closed:
             return Section(0.0, 0.0)
         thick = min(self.ring.band / 3.0, self.post.thickness - 2.0 * SHOULDER_LEAST)
         wide = min(self.post.width - 2.0 * max(SHOULDER_LEAST, thick / 4.0), WIDTH_MOST * thick)
-        return Section(thick, min(wide, widest_tenon(self.ring, thick, self.o.fit)))
+        ring = self.ring
+        return Section(thick, min(wide, ring.widest(thick, self.o.fit)) if isinstance(ring, SawnRing) else wide)
 
     @property
     def sizes(self) -> dict[str, float]:
@@ -92,8 +98,8 @@ class _Closed:
             return {}
         opening = 2.0 * self.o.fit if self.standing else 0.0
         wide, thick = self.post_tenon.width + opening, self.post_tenon.thickness + opening
-        return loose_tenon(self.ring, joint_room(self.ring, wide, thick, self.ring.middle), "post_stock"
-                           if self.standing else "segments")
+        key = "post_stock" if self.standing else "segments"
+        return loose_tenon(self.ring, self.ring.room_beside(wide, thick), key)
 
     def place(self, number: int) -> Frame:
         """Return where a segment lies, counted from 0."""
@@ -106,12 +112,16 @@ def _refuse(c: _Closed) -> None:
     o, ring = c.o, c.ring
     if not o.curved and o.band is not None:
         raise DraftError("band", f"{o.band:.1f} mm", "no band where curved is false")
-    if ring.reach > STEEPEST:
-        raise DraftError("segments", o.segments, "more segments or shorter laps: these ends would be too steep to saw")
-    if ring.band < 20.0 or ring.middle < ring.band:
+    lapped = o.segment_joint == "half lap"
+    if ring.reach > STEEPEST + 1e-9 or (lapped and 2.0 * ring.lap * o.radius < LAP_LEAST - 1e-6):
+        raise DraftError("segments", o.segments, "more segments or shorter laps, at least 4 segments for half laps: "
+                         "these ends would be too steep")
+    if isinstance(ring, SawnRing) and not 20.0 <= ring.band <= ring.middle:
         raise DraftError("radius", f"{o.radius:.1f} mm", "a radius larger than the band, which is at least 20 mm "
                          f"({ring.band:.1f} mm here): wider segments, more of them, or another radius")
-    ring.refuse_narrow("segment_stock")
+    if isinstance(ring, SawnRing):
+        ring.refuse_narrow("segment_stock")
+    ring.refuse_wide("segment_stock")
     different = len(set(c.standing)) == len(c.standing) == o.posts
     if o.post_segments is not None and not (different and all(0 <= i < o.segments for i in c.standing)):
         raise DraftError("post_segments", list(o.post_segments), f"{o.posts} different numbers, one for each post, "
@@ -127,7 +137,7 @@ def _refuse_posts(c: _Closed, post: Stock) -> None:
     if post.thickness > ring.band + 1e-6 or size.thickness <= 0:
         raise DraftError("post_stock", f"{post.name}, {post.thickness:.1f} mm thick",
                          f"more than {2 * SHOULDER_LEAST:g} mm and at most the band's width, {ring.band:.1f} mm")
-    cover = curve_cover(ring, size.width + opening, size.thickness + opening, ring.middle)
+    cover = ring.cover(size.width + opening, size.thickness + opening)
     whole = (ring.middle - size.thickness / 2.0) * math.tan(ring.mitre - ring.lap) - size.width / 2.0 - c.o.fit
     if size.width < size.thickness / 2.0 or cover < COVER_LEAST or whole < WALL:
         raise DraftError("post_stock", f"{post.name}, {post.thickness:.1f} x {post.width:.1f} mm",
@@ -151,7 +161,7 @@ def _lay_segments(c: _Closed, draft: Draft) -> list[str]:
     trims = _trims(ring) if kind == "half lap" else ()
     for i in range(n):
         draft.add(f"segment_{i + 1}", ring.segment, c.place(i), group="segment")
-        for feature in (*trims, *((ring.curve("ring"),) if c.o.curved else ())):
+        for feature in (*trims, *((ring.curve("ring"),) if isinstance(ring, SawnRing) else ())):
             draft.feature(f"segment_{i + 1}", feature)
     seats = [_laid(s) if kind == "half lap" else s for s in (ring.seat(ring.mitre), ring.seat(-ring.mitre))]
     names = []
