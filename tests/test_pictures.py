@@ -175,7 +175,8 @@ def test_of_many_findings_alike_a_few_are_drawn_and_the_rest_counted(mistaken: R
     other = replace(one, kind="gap", severity="warn")
     unplaced = replace(one, where=None)
     noted = replace(one, severity="note")
-    drawn, left = chosen([*[one] * 40, other, unplaced, noted], mistaken.assembly)
+    about_the_stage = replace(one, kind="hands")
+    drawn, left = chosen([*[one] * 40, other, unplaced, noted, about_the_stage], mistaken.assembly)
     assert len(drawn) == MOST and left == 41 - MOST
     assert (41, other) in drawn
     assert [n for n, _ in drawn] == sorted(n for n, _ in drawn)

@@ -10,8 +10,7 @@ from assembly.findings import Finding
 from assembly.placing import Assembly
 from assembly.plan import Plan, Stage
 from exports.names import shown
-from exports.words import count
-from model.units import show
+from exports.words import count, size
 
 MOST_LABELS = 12
 KG_PER_LB = 0.45359237
@@ -114,10 +113,14 @@ def effort(stage: Stage, unit: str) -> str:
     told = [f"about {max(1, round(minutes(stage.minutes)))} min"] if stage.minutes else []
     told.append(count(stage.hands, "pair of hands", f"{stage.hands} pairs of hands").replace(
         f"{stage.hands} {stage.hands} ", f"{stage.hands} "))
-    pounds = f" ({stage.mass_kg / KG_PER_LB:.0f} lb)" if unit == "in" else ""
-    told += [f"{stage.mass_kg:.0f} kg{pounds}"] if stage.mass_kg >= 1 else []
-    told += [" × ".join(show(s, unit) for s in stage.size_mm)] if any(stage.size_mm) else []
+    told += [mass(stage.mass_kg, unit)] if stage.mass_kg >= 1 else []
+    told += [size([round(s) if unit == "mm" else s for s in stage.size_mm], unit)] if any(stage.size_mm) else []
     return " · ".join(told)
+
+
+def mass(kilograms: float, unit: str) -> str:
+    """Return a mass in kilograms, and in pounds too where the design is in inches."""
+    return f"{kilograms:.0f} kg" + (f" ({kilograms / KG_PER_LB:.0f} lb)" if unit == "in" else "")
 
 
 def leaves(stage: Stage, assembly: Assembly) -> str:

@@ -27,6 +27,8 @@ from model.frames import Vector, move
 
 MOST = 24
 """No more close-ups than this are drawn in one run."""
+EVERYWHERE = frozenset({"open-time", "hands", "clamps", "size", "mass", "stance"})
+"""Kinds of finding that are about a whole stage or the whole work: nothing to see from close by."""
 ONE: Colour = (231, 196, 140)
 OTHER: Colour = (164, 112, 74)
 KEY: Box = (WIDTH - MARGIN - 330.0, HEIGHT - 40.0 - 248.0, WIDTH - MARGIN, HEIGHT - 40.0)
@@ -45,11 +47,11 @@ class Key:
 def chosen(findings: Sequence[Finding], assembly: Assembly) -> tuple[list[tuple[int, Finding]], int]:
     """Return the findings to draw with their numbers in the report (from 1), and how many are left out.
 
-    Only what stops or warns and has a place. Of many alike (the same kind on the same groups
+    Only what stops or warns, has a place, and is about that place. Of many alike (the same kind on the same groups
     of parts) one is drawn before any is drawn twice.
     """
     fit = [(i, f) for i, f in enumerate(findings, 1) if f.severity in ("stop", "warn") and f.where is not None
-           and any(n in assembly.frames for n in f.parts)]
+           and f.kind not in EVERYWHERE and any(n in assembly.frames for n in f.parts)]
     seen: dict[tuple[object, ...], int] = {}
     turn: dict[int, int] = {}
     for number, finding in fit:

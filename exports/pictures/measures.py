@@ -30,7 +30,8 @@ def bar_length(pixels_per_mm: float, unit: str) -> float:
 def ground_bar(sheet: Sheet, camera: Camera, unit: str) -> Box:
     """Draw a scale bar lying along the width of the whole, or along its depth where that is seen more level."""
     ways = {"width": np.array([1.0, 0.0, 0.0]), "depth": np.array([0.0, 1.0, 0.0])}
-    name = max(ways, key=lambda n: round(abs(float(camera.shown(ways[n])[0] * camera.mm_per_pixel)), 6))
+    level = {n: abs(float(camera.shown(w)[0])) for n, w in ways.items()}
+    name = "depth" if level["depth"] > 1.25 * level["width"] else "width"
     return scale_bar(sheet, camera, ways[name], unit, f"true along the {name}")
 
 
@@ -96,8 +97,12 @@ def dimension(sheet: Sheet, camera: Camera, size: Size, unit: str, colour: Colou
     for end_at in (a, b):
         sheet.line(_points([camera.project(end_at - 0.12 * h), camera.project(end_at + 0.75 * h)]), colour, 1.0)
     middle, text = (p + q) / 2, show(float(np.linalg.norm(b - a)), unit)
+    room = float(np.hypot(*(q - p))) - width_of(text, SIZE, bold=True)
+    out = camera.project(a - h) - camera.project(a)
+    if room < 36.0:
+        middle = middle + out / float(np.hypot(*out)) * (width_of(text, SIZE, bold=True) / 2 + 16.0)
     gap = _gap(text, q - p)
-    for one, two in ((p, middle - gap), (middle + gap, q)):
+    for one, two in ((p, middle - gap), (middle + gap, q)) if room >= 36.0 else ((p, q),):
         sheet.line(_points([one, two]), colour, 1.6)
     for at in (p, q):
         sheet.line(_points([at + np.array([-6, 6]), at + np.array([6, -6])]), colour, 2.4)

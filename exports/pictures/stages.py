@@ -14,7 +14,7 @@ from assembly.placing import Assembly, standing_in
 from assembly.plan import Move, Stage
 from assembly.rehearsal import Rehearsal
 from exports.names import shown
-from exports.pictures.camera import HEIGHT, WIDTH, Camera, corners, framed
+from exports.pictures.camera import HEIGHT, WIDTH, Box, Camera, corners, framed
 from exports.pictures.captions import MOST_LABELS, Named, earlier, effort, happens, labelled, leaves
 from exports.pictures.inking import inked
 from exports.pictures.measures import ground_bar
@@ -37,11 +37,15 @@ from exports.pictures.spread import CLEAR, Offsets, balanced, diagonal, pulled, 
 from exports.pictures.whole import LABELS, ROOM
 from model.frames import Vector, inverse, points
 
+MOST_EARLIER = 5
+"""Of groups glued before no more than this get a label."""
 MOST_ARROWS = 12
 LEAST_SEEN = 9.0
 """A trail of which less is seen gets no arrow, pixels."""
 SHORTEST_ARROW = 44.0
 """Pixels; where the way left is shorter the arrow starts further back."""
+BESIDE, SIDESTEP = 24.0, 34.0
+"""Where less of a trail is seen than the first, the arrow stands so far beside it, pixels."""
 MOST_MARKS = 9
 
 
@@ -104,10 +108,10 @@ def draw_stage(scene: StageScene, canvas: Canvas, paint: Paint, camera: Camera,
     stage, rehearsal = scene.stage, scene.rehearsal
     view = canvas.look(scene.pieces(paint), camera)
     sheet = Sheet(inked(view))
-    _show_moves(sheet, view, scene)
+    arrows = _show_moves(sheet, view, scene)
     marks = _marked(sheet, scene, camera, numbered)
     bar = ground_bar(sheet, camera, rehearsal.design.unit)
-    name_all(sheet, view, _names(scene), LABELS, [*marks, bar])
+    name_all(sheet, view, _names(scene), LABELS, [*marks, *arrows, bar])
     lines = [happens(stage), leaves(stage, scene.assembly)]
     of = len(rehearsal.plan.stages)
     sheet.heading(f"Stage {stage.number} of {of}: {shown(stage.name)}", [line for line in lines if line])
@@ -118,24 +122,44 @@ def draw_stage(scene: StageScene, canvas: Canvas, paint: Paint, camera: Camera,
 
 def _names(scene: StageScene) -> list[Named]:
     old = [earlier(unit, scene.stage, scene.rehearsal.plan) for unit in scene.stage.units
-           if len(unit) > 1 and scene.before & set(unit)][:4]
+           if len(unit) > 1 and scene.before & set(unit)]
     old_parts = {n for named in old for n in named.parts}
+    if len(old) > MOST_EARLIER:
+        rest = tuple(n for named in old[MOST_EARLIER - 1:] for n in named.parts)
+        old = [*old[:MOST_EARLIER - 1], Named((f"{len(old) - MOST_EARLIER + 1} more groups", "glued before"), rest)]
     singles = [n for n in scene.stage.parts if n not in old_parts]
     return labelled(singles, scene.assembly, MOST_LABELS - len(old)) + old
 
 
-def _show_moves(sheet: Sheet, view: View, scene: StageScene) -> None:
-    """Draw for each joint that closes a dashed trail, and arrows on the best seen of them."""
+def _show_moves(sheet: Sheet, view: View, scene: StageScene) -> list[Box]:
+    """Draw for each joint that closes a dashed trail, and arrows on the best seen; return the boxes of the arrows."""
     trails = [t for move in scene.stage.moves if move.onto or move.simultaneous for t in _trails(move, scene)]
     camera = view.camera
     for start, end in trails:
         for a, b in _seen_runs(view, start, end):
             p, q = camera.project(a), camera.project(b)
             sheet.dashed((float(p[0]), float(p[1])), (float(q[0]), float(q[1])), BLUE)
+    middle = camera.project(np.mean([p.vertices.mean(axis=0) for p in view.pieces], axis=0))
+    boxes: list[Box] = []
     for start, end in _chosen(trails, view):
-        p, q = camera.project(start), camera.project(end)
-        p = q + (p - q) * max(1.0, SHORTEST_ARROW / float(np.hypot(*(p - q))))
+        p, q = _legible(camera.project(start), camera.project(end), middle)
         sheet.arrow((float(p[0]), float(p[1])), (float(q[0]), float(q[1])))
+        low, high = np.minimum(p, q) - 8.0, np.maximum(p, q) + 8.0
+        boxes.append((float(low[0]), float(low[1]), float(high[0]), float(high[1])))
+    return boxes
+
+
+def _legible(start: Vector, end: Vector, middle: Vector) -> Trail:
+    """Return an arrow (pixels) long enough to see, set beside a gap too narrow for it, away from the middle."""
+    way = end - start
+    length = float(np.hypot(*way))
+    back = way / length
+    if length < BESIDE:
+        aside = np.array([-back[1], back[0]])
+        aside = aside if float(aside @ ((start + end) / 2 - middle)) >= 0 else -aside
+        centre = (start + end) / 2 + SIDESTEP * aside
+        return centre - back * SHORTEST_ARROW / 2, centre + back * SHORTEST_ARROW / 2
+    return end - back * max(length, SHORTEST_ARROW), end
 
 
 Trail = tuple[Vector, Vector]
@@ -200,7 +224,7 @@ def _length(run: Trail, camera: Camera) -> float:
 
 
 def _marked(sheet: Sheet, scene: StageScene, camera: Camera,
-            numbered: Sequence[tuple[int, Finding]]) -> list[tuple[float, float, float, float]]:
+            numbered: Sequence[tuple[int, Finding]]) -> list[Box]:
     """Mark what is wrong with pieces at the bench; return the boxes the marks take."""
     here = set(scene.stage.parts)
     told = [(n, f) for n, f in numbered if f.where is not None and f.parts and here >= set(f.parts)

@@ -13,6 +13,7 @@ from assembly.rehearsal import Rehearsal
 from exports.names import shown
 from exports.pictures.camera import HEIGHT, WIDTH, Box, Camera, framed, looking
 from exports.pictures.captions import labelled
+from exports.pictures.captions import mass as weighs
 from exports.pictures.inking import grounded, inked
 from exports.pictures.measures import dimension, ground_bar, overall
 from exports.pictures.named import name_all
@@ -58,7 +59,7 @@ def draw_whole(rehearsal: Rehearsal, canvas: Canvas, paint: Paint, facing: Camer
     camera = framed(facing, np.vstack([reach(pieces), *(np.vstack(s[:2]) for s in sizes)]), ROOM)
     sheet = Sheet(inked(canvas.look(pieces, camera), grounded(pieces, camera)))
     lines = [f"{count(len(pieces), 'piece')}, {count(len(rehearsal.design.joints), 'joint')}, "
-             f"about {mass(assembly):.0f} kg, {size((box[1] - box[0]).tolist(), unit)} (width, depth, height)"]
+             f"about {weighs(mass(assembly), unit)}, {size((box[1] - box[0]).tolist(), unit)} (width, depth, height)"]
     if assembly.loose:
         lines.append(f"Not drawn, as no joint ties them to the rest: {count(len(assembly.loose), 'piece')}")
     sheet.heading(shown(rehearsal.design.name), lines)
