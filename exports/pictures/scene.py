@@ -25,7 +25,7 @@ class Piece:
     """One piece as it appears: its solid, the frame it stands in, its colours and how it is told apart.
 
     `hatch` is the colour of the stripes that mark a temporary piece, `grain` how strongly its
-    growth rings show (0: plain), `outline` how thick its outline is (pixels of the picture).
+    growth rings show (0: plain), `heavy` whether it stands out by a thick outline and full shade.
     """
 
     name: str
