@@ -32,7 +32,7 @@ def milled(name: str, thickness: float, width: float, wood: str = "Western redce
 
 STOCK = {s.name: s for s in (
     milled("post", 88.9, 88.9), stock("rail", "2x4"), milled("slat", 19.0, 64.0),
-    stock("segment", "2x8"), stock("leg", "2x8"),
+    stock("segment", "2x8"), stock("leg", "2x8"), milled("ring", 38.0, 90.0),
 )}
 
 
