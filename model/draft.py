@@ -72,8 +72,9 @@ class Draft:
         cut: dict[str, list[Feature]] = {name: list(own) for name, own in self.own.items()}
         extra: list[Part] = []
         joints: list[Joint] = []
+        known: dict[tuple[object, ...], Work] = {}
         for joint in self.joints:
-            work = self._work(joint)
+            work = self._work(joint, known)
             cut[joint.a].extend(work.a)
             cut[joint.b].extend(work.b)
             extra.extend(replace(part, leaves_after=self._leaves(joint)) for part in work.parts)
@@ -94,11 +95,20 @@ class Draft:
         """Return the stage after which what stands between two parts leaves: with the first of them, if either does."""
         return self.leaves.get(joint.a, self.leaves.get(joint.b))
 
-    def _work(self, joint: Joint) -> Work:
+    def _work(self, joint: Joint, known: dict[tuple[object, ...], Work]) -> Work:
+        """Return what a joint asks for; joints alike between pieces alike are worked out once."""
         kind = KINDS.get(joint.kind)
         if kind is None:
             raise JointError(joint.name, "kind", joint.kind, "one of " + ", ".join(sorted(KINDS)))
-        return kind.work(joint, self.blanks[joint.a], self.blanks[joint.b])
+        a, b = self.blanks[joint.a], self.blanks[joint.b]
+        alike = (joint.kind, id(a), id(b), joint.seat_a.tobytes(), joint.seat_b.tobytes(), joint.fit, joint.glued,
+                 *sorted(joint.sizes.items()))
+        if alike in known:
+            return known[alike].alike(joint.name)
+        work = kind.work(joint, a, b)
+        if not work.parts:
+            known[alike] = work
+        return work
 
     @staticmethod
     def _with_halves(stage: StageSpec, joints: list[Joint]) -> StageSpec:

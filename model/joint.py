@@ -9,7 +9,7 @@ the tenon's section (or the lap's), y the short way.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any, Protocol
 
@@ -63,6 +63,15 @@ class Work:
     turn: Frame = field(default_factory=identity)
     """Turns both seats about their own origin (seat @ turn), so that z is the way part a really slides; the
     parts stand where they stood. Only a tenon that leans in its shoulder asks for it."""
+
+
+    def alike(self, joint: str) -> Work:
+        """Return the same work for another joint between pieces alike, seated alike; only for work without parts."""
+        return replace(self, a=tuple(_for(joint, f) for f in self.a), b=tuple(_for(joint, f) for f in self.b))
+
+
+def _for(joint: str, feature: Feature) -> Feature:
+    return replace(feature, name=f"{feature.role} of {joint}", joint=joint)
 
 
 class JointKind(Protocol):
