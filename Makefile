@@ -16,7 +16,6 @@ test: $(VENV)/editable
 	@$(BIN)/python -m pytest
 
 bench: $(VENV)/editable
-	@$(BIN)/python -m pip install --quiet --editable '.[dev,bench]'
 	@$(BIN)/python -m tests.bench
 
 clean:
