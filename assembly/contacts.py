@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from assembly.broad import near_pairs
 from assembly.facets import Facets, facets
 from assembly.placing import Assembly
-from assembly.standing import REMEMBERED, Meeting, Standing, meetings, standing
+from assembly.standing import REMEMBERED, Meeting, Standing, larger_first, meetings, standing
 from model.design import Design
 from model.joint import Joint
 from model.part import ALL
@@ -89,10 +89,10 @@ class Touches:
 
 
 def contacts(assembly: Assembly, done: frozenset[str] = ALL, names: Sequence[str] | None = None) -> tuple[Patch, ...]:
-    """Return every patch where two of the named parts (all placed parts when None) touch, by pair in their order.
+    """Return every patch where two of the named parts (all then there when None) touch, pair by pair.
 
-    `done` names the stages behind the parts. Patches smaller than AREA_LEAST are left out.
-    Not found: touches along a line or at a point.
+    Of each pair the part named first comes first. `done` names the stages behind the parts.
+    Patches smaller than AREA_LEAST are left out. Not found: touches along a line or at a point.
     """
     return _contacts(assembly, done, assembly.there(done) if names is None else tuple(names))
 
@@ -128,7 +128,7 @@ def _contacts(assembly: Assembly, done: frozenset[str], names: tuple[str, ...]) 
     stand = standing(assembly, done, names)
     shared = joints_between(assembly.design)
     widest = max((j.fit for js in shared.values() for j in js), default=0.0)
-    pairs = near_pairs(stand.low, stand.high, GAP + widest)
+    pairs = larger_first(stand, near_pairs(stand.low, stand.high, GAP + widest))
     joints = [shared.get(frozenset((names[i], names[j])), ()) for i, j in pairs.tolist()]
     found = [touches(meeting, GAP + max((j.fit for j in js), default=0.0))
              for meeting, js in zip(meetings(stand, pairs), joints, strict=True)]
@@ -146,6 +146,9 @@ def _in_world(assembly: Assembly, stand: Standing, pairs: Ints, joints: list[tup
     centres = np.einsum("tij,tj->ti", turns, np.concatenate([t.centres for t in found])) + stand.frames[a, :3, 3]
     grain = np.array([assembly.part(n).blank.grain for n in stand.names])
     along = np.einsum("nij,nj->ni", stand.frames[:, :3, :3], grain)
+    flipped = a > b
+    a, b = np.minimum(a, b), np.maximum(a, b)
+    normals = np.where(flipped[:, None], -normals, normals)
     angles = [np.arcsin(np.clip(np.abs(np.einsum("ti,ti->t", along[side], normals)), 0.0, 1.0)).tolist()
               for side in (a, b)]
     names = [_nearest(assembly, joints[k], c) for k, c in zip(of.tolist(), centres, strict=True)]
@@ -249,7 +252,7 @@ def _common(mine: manifold3d.CrossSection, theirs: manifold3d.CrossSection, lift
     common = mine ^ theirs
     if leaning and not common.is_empty():
         common = _within(common, lift, level, limit)
-    if common.area() < AREA_LEAST:
+    if common.is_empty():
         return []
     pieces = (_middle(p.to_polygons()) for p in (common.decompose() if common.num_contour() > 1 else (common,)))
     return [(area, x, y, float(lift[0] * x + lift[1] * y) + level) for area, x, y in pieces if area >= AREA_LEAST]
@@ -275,12 +278,15 @@ def _within(common: manifold3d.CrossSection, lift: Floats, level: float, limit: 
 
 def _middle(outlines: Sequence[Floats]) -> tuple[float, float, float]:
     """Return the area and the centroid of a flat region from its outlines, holes running the other way."""
-    base = outlines[0][0]
-    area, moment = 0.0, np.zeros(2)
+    base_x, base_y = outlines[0][0].tolist()
+    twice = x = y = 0.0
     for outline in outlines:
-        p = np.vstack([outline, outline[:1]]) - base
-        cross = p[:-1, 0] * p[1:, 1] - p[1:, 0] * p[:-1, 1]
-        area += float(cross.sum()) / 2.0
-        moment += cross @ (p[:-1] + p[1:]) / 6.0
-    x, y = (base + moment / area).tolist()
-    return area, x, y
+        points = [(p - base_x, q - base_y) for p, q in outline.tolist()]
+        for (p, q), (r, s) in zip(points, points[1:] + points[:1], strict=True):
+            cross = p * s - r * q
+            twice += cross
+            x += cross * (p + r)
+            y += cross * (q + s)
+    if twice <= AREA_LEAST:
+        return 0.0, base_x, base_y
+    return twice / 2.0, base_x + x / (3.0 * twice), base_y + y / (3.0 * twice)

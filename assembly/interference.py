@@ -19,7 +19,7 @@ from assembly.broad import near_pairs
 from assembly.facets import facets
 from assembly.placing import Assembly
 from assembly.shrink import DELTA, shrunk
-from assembly.standing import REMEMBERED, Meeting, meetings, standing
+from assembly.standing import REMEMBERED, Meeting, larger_first, meetings, standing
 from model.frames import directions, inverse, points
 from model.part import ALL
 from model.solids import Solid
@@ -67,7 +67,7 @@ class _Bite:
 
 
 def overlaps(assembly: Assembly, done: frozenset[str] = ALL, names: Sequence[str] | None = None) -> tuple[Overlap, ...]:
-    """Return every place where two of the named parts (all placed parts when None) are in the same wood.
+    """Return every place where two of the named parts (all then there when None) are in the same wood.
 
     Deepest first. `done` names the stages behind the parts. Promised: an overlap deeper than
     TOLERANCE in every direction is found, and faces that touch or stand clear are not.
@@ -79,13 +79,14 @@ def overlaps(assembly: Assembly, done: frozenset[str] = ALL, names: Sequence[str
 @lru_cache(maxsize=32)
 def _overlaps(assembly: Assembly, done: frozenset[str], names: tuple[str, ...]) -> tuple[Overlap, ...]:
     stand = standing(assembly, done, names)
-    pairs = near_pairs(stand.low, stand.high, -DELTA)
+    pairs = larger_first(stand, near_pairs(stand.low, stand.high, -DELTA))
     found: list[Overlap] = []
     for (i, j), meeting in zip(pairs.tolist(), meetings(stand, pairs), strict=True):
         frame = stand.frames[i]
+        one, other, sign = (names[i], names[j], 1.0) if i < j else (names[j], names[i], -1.0)
         found.extend(
-            Overlap(names[i], names[j], bite.depth, points(frame, bite.where), bite.volume, bite.told,
-                    directions(frame, bite.along))
+            Overlap(one, other, bite.depth, points(frame, bite.where), bite.volume, bite.told,
+                    sign * directions(frame, bite.along))
             for bite in bites(meeting)
         )
     return tuple(sorted(found, key=lambda o: (-round(o.depth, 6), o.a, o.b, -o.volume)))
@@ -123,7 +124,7 @@ def _parted(meeting: Meeting) -> bool:
 
 def _held_off(one: Solid, other: Solid, frame: Floats) -> bool:
     normals, reach = _fronts(one)
-    near = other.mesh[0] @ (normals @ frame[:3, :3]).T
+    near = _corners(other) @ (normals @ frame[:3, :3]).T
     return bool(np.any(near.min(axis=0) + normals @ frame[:3, 3] >= reach - DELTA))
 
 
@@ -133,7 +134,13 @@ def _fronts(solid: Solid) -> tuple[Floats, Floats]:
     flat = facets(solid)
     largest = np.argsort(-flat.areas, kind="stable")[:FRONTS_MOST]
     normals = np.unique(np.round(flat.normals[largest], 9), axis=0)
-    return normals, (solid.mesh[0] @ normals.T).max(axis=0)
+    return normals, (_corners(solid) @ normals.T).max(axis=0)
+
+
+@lru_cache(maxsize=8192)
+def _corners(solid: Solid) -> Floats:
+    """Return the corners (N, 3) of the shape's hull."""
+    return np.array(solid.manifold.hull().to_mesh64().vert_properties, dtype=np.float64)[:, :3]
 
 
 def _pieces(common: manifold3d.Manifold) -> list[_Bite]:

@@ -95,6 +95,13 @@ class Meeting:
         return isinstance(other, Meeting) and other.key == self.key
 
 
+def larger_first(stand: Standing, pairs: Ints) -> Ints:
+    """Return the pairs (P, 2) with the shape of more triangles first: it stays put, the other is carried to it."""
+    size = np.array([len(s.mesh[1]) for s in stand.solids])
+    swap = size[pairs[:, 1]] > size[pairs[:, 0]]
+    return np.where(swap[:, None], pairs[:, ::-1], pairs)
+
+
 def meetings(stand: Standing, pairs: Ints) -> list[Meeting]:
     """Return the meeting of each pair (P, 2) of parts."""
     frames = stand.relative(pairs)

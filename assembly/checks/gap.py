@@ -131,7 +131,7 @@ def _finding(moment: Moment, joint: Joint, away: float, where: NDArray[np.float6
 
 def _open_loops(moment: Moment, loops: list[OpenLoop]) -> list[Finding]:
     rest = [the_rest(moment, loop) for loop in loops]
-    shared = suspects(moment, rest)
+    shared = suspects(moment, [(loop.joint, *others) for loop, others in zip(loops, rest, strict=True)])
     return [_open(moment, loop, others, shared) for loop, others in zip(loops, rest, strict=True)]
 
 
@@ -139,7 +139,7 @@ def _open(moment: Moment, loop: OpenLoop, others: tuple[str, ...], shared: tuple
     assembly = moment.assembly
     joint = assembly.design.joint[loop.joint]
     when = f"When {moment.stage} is glued, " if moment.stage else ""
-    also = f" Every open loop runs through {listed(shared)}." if shared else ""
+    also = f" No loop through {listed(shared)} closes, all others do." if shared else ""
     first = f"Measure {listed(shared)} first. " if shared else ""
     says = small(loop.gap, assembly.design.unit)
     angle = f" and {degrees(loop.angle):.2f} degrees out of line" if loop.angle > LOOP_ANGLE else ""

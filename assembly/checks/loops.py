@@ -15,7 +15,10 @@ SUSPECTS_MOST = 3
 
 
 def the_rest(moment: Moment, loop: OpenLoop) -> tuple[str, ...]:
-    """Return the other joints of the shortest loop that an open joint would close; none of them is open itself."""
+    """Return the other joints of the shortest loop that an open joint would close, from its part a round to b.
+
+    None of them is open itself.
+    """
     joint = moment.assembly.design.joint[loop.joint]
     ties = _closed(moment)
     try:
@@ -26,23 +29,29 @@ def the_rest(moment: Moment, loop: OpenLoop) -> tuple[str, ...]:
 
 
 def suspects(moment: Moment, loops: Sequence[Sequence[str]]) -> tuple[str, ...]:
-    """Return the parts that every open loop passes through and no closed loop does; none when that tells nothing.
+    """Return the parts that every open loop (its joints, in order round) passes and no closed loop does.
 
-    A wrong length opens every loop through its part and no other, so with two loops open or
-    more the part is among these. Two wrong parts may hide each other.
+    A wrong length opens every loop through its part, so the part is among these; none are
+    returned when they are too many to tell anything. Two wrong parts may hide each other.
     """
-    if len(loops) < 2:
+    if not loops:
         return ()
     bridges = {frozenset(edge) for edge in nx.bridges(_closed(moment))}
-    common = set.intersection(*(_passed(moment, loop, bridges) for loop in loops))
-    return tuple(n for n in moment.names if n in common) if len(common) <= SUSPECTS_MOST else ()
+    firm = [{frozenset(_ends(moment, n)) for n in loop[1:]} - bridges for loop in loops]
+    common = set.intersection(*(_passed(moment, loop, edges) for loop, edges in zip(loops, firm, strict=True)))
+    few = len(common) <= SUSPECTS_MOST and len(common) < min(len(loop) for loop in loops)
+    return tuple(n for n in moment.names if n in common) if few else ()
 
 
-def _passed(moment: Moment, loop: Sequence[str], bridges: set[frozenset[str]]) -> set[str]:
+def _passed(moment: Moment, loop: Sequence[str], firm: set[frozenset[str]]) -> set[str]:
     """Return the parts a loop enters and leaves by joints that lie in no closed loop."""
-    joints = [moment.assembly.design.joint[n] for n in loop]
-    ends = [frozenset((joint.a, joint.b)) for joint in joints]
-    return {name for one, other in pairwise(ends) if one in bridges and other in bridges for name in one & other}
+    ends = [frozenset(_ends(moment, n)) for n in loop]
+    round_about = zip(ends, [*ends[1:], ends[0]], strict=True)
+    return {name for one, other in round_about if not {one, other} & firm for name in one & other}
+
+
+def _ends(moment: Moment, joint: str) -> tuple[str, str]:
+    return moment.assembly.design.joint[joint].a, moment.assembly.design.joint[joint].b
 
 
 def _closed(moment: Moment) -> nx.Graph:
