@@ -1,4 +1,4 @@
-"""The README tells the truth: its design is the one in examples/, and its report is what comes out."""
+"""The README tells the truth: its design is the one in examples/, and its reports are what comes out."""
 
 from __future__ import annotations
 
@@ -7,52 +7,41 @@ import subprocess
 import sys
 from pathlib import Path
 
-from assembly.rehearsal import rehearse
+import pytest
+
 from exports.command import main
-from exports.report import plain, report
 from model.families import FAMILIES
 from model.joints import KINDS
-from model.reader import read
 from model.shapes import SHAPES
+from tests.readme import MISTAKEN, README, ROOT, SOUND, block, made, said_of
 
-ROOT = Path(__file__).resolve().parent.parent
-README = (ROOT / "README.md").read_text(encoding="utf-8")
-DESIGN = ROOT / "examples" / "net_rack.toml"
-
-
-def block(mark: str) -> str:
-    found = re.search(rf"<!-- {mark} -->\n```\w+\n(.*?)```", README, re.DOTALL)
-    assert found is not None, mark
-    return found[1]
+TEXT = README.read_text(encoding="utf-8")
 
 
-def test_the_design_shown_is_the_one_in_examples() -> None:
-    assert block("design") == DESIGN.read_text(encoding="utf-8")
+def shown(mark: str) -> str:
+    return block(TEXT, mark)[2]
 
 
-def rehearsed(text: str, folder: Path) -> tuple[str, int]:
-    """Return what the report on a design says, and the exit status of the command."""
-    file = folder / "net_rack.toml"
-    file.write_text(text, encoding="utf-8")
-    return plain(report(rehearse(read(file)))), main(["check", str(file)])
+@pytest.mark.parametrize("mark", ["design", "report", "mistake"])
+def test_what_is_shown_is_what_comes_out(mark: str) -> None:
+    """After a change that is meant, `python -m tests.readme` brings the README up to date."""
+    assert shown(mark) == made()[mark]
 
 
-def test_the_report_shown_is_what_the_rehearsal_says(tmp_path: Path) -> None:
-    said, status = rehearsed(block("design"), tmp_path)
-    assert block("report") in said
-    assert status == 0
-
-
-def test_the_mistake_shown_is_found(tmp_path: Path) -> None:
-    said, status = rehearsed(block("design").replace("step = 260", "step = 80"), tmp_path)
-    assert block("mistake") in said
-    assert said.count("STOP  interference") == 4
-    assert status == 1
+def test_the_design_shown_rehearses_and_the_mistake_stops_it(tmp_path: Path) -> None:
+    file = tmp_path / "shown.toml"
+    file.write_text(shown("design"), encoding="utf-8")
+    assert main(["check", str(file)]) == 0
+    assert SOUND in shown("design")
+    mistaken = shown("design").replace(SOUND, MISTAKEN)
+    file.write_text(mistaken, encoding="utf-8")
+    assert main(["check", str(file)]) == 1
+    assert said_of(mistaken).count("STOP  interference") == 4
 
 
 def test_every_kind_there_is_stands_in_the_readme() -> None:
     for name in (*KINDS, *SHAPES, *FAMILIES):
-        assert f"`{name}`" in README, name
+        assert f"`{name}`" in TEXT, name
 
 
 def test_every_command_there_is_stands_in_the_readme() -> None:
@@ -61,9 +50,9 @@ def test_every_command_there_is_stands_in_the_readme() -> None:
     commands = re.findall(r"^    (\w+)\s", done.stdout, re.MULTILINE)
     assert {"rehearse", "check", "plan", "export", "start"} <= set(commands)
     for command in commands:
-        assert f"`dryfit {command} " in README, command
+        assert f"`dryfit {command} " in TEXT, command
 
 
 def test_what_the_readme_points_to_is_there() -> None:
-    for target in re.findall(r"\]\((?!https?:)([^)#]+)\)", README):
+    for target in re.findall(r"\]\((?!https?:)([^)#]+)\)", TEXT):
         assert (ROOT / target).is_file(), target
