@@ -77,6 +77,15 @@ def joined(assembly: Assembly, units: Iterable[Unit], joints: Iterable[str], lea
     return [tuple(n for n in web if n in piece) for piece in map(set, nx.connected_components(web))]
 
 
+def beside(assembly: Assembly, units: Sequence[Unit], joints: Iterable[str]) -> list[tuple[Unit, ...]]:
+    """Return units in the sets that the joints named tie together, dry ones too."""
+    of = {n: u for u, unit in enumerate(units) for n in unit}
+    web = nx.Graph()
+    web.add_nodes_from(range(len(units)))
+    web.add_edges_from((of[j.a], of[j.b]) for j in (assembly.design.joint[n] for n in joints))
+    return [tuple(units[u] for u in sorted(c)) for c in nx.connected_components(web)]
+
+
 def mass(assembly: Assembly, parts: Iterable[str], done: frozenset[str] = ALL) -> float:
     """Return the mass of some parts with the stages in `done` behind them, kg."""
     return float(sum(assembly.solid(n, done).volume * 1e-9 * assembly.part(n).density for n in parts))
@@ -140,6 +149,9 @@ def _way_round(lock: Lock) -> str:
         one = "it" if len(lock.freed_by) == 1 else "any one of them"
         return (f"Make {which} a plain glued face, or a lap that drops in from the side: {named(lock.freed_by)}. "
                 f"Tried on the faces in contact: with {one} plain, a group of pieces can slide out.")
+    if lock.glued_too_early:
+        return (f"Close {named(lock.joints)} before these pieces are held by other joints, in one stage with them: "
+                "tried, they all come together when nothing among them is glued before.")
     if lock.joints:
         return ("No single joint made plain frees them (tried on the faces in contact). Let two of the joints slide "
                 "the same way, or glue up fewer of these pieces in one stage.")

@@ -33,6 +33,7 @@ class Lock:
     """Units that lock each other: their parts, the joints between them, what frees them.
 
     `freed_by`: joints any one of which, made as a plain face, lets the rest come apart.
+    `glued_too_early`: the same pieces were found to come together with nothing among them glued.
     `sure` is False where some pair is too thin for it to be told whether it stops each other.
     """
 
@@ -41,6 +42,7 @@ class Lock:
     freed_by: tuple[str, ...]
     sure: bool
     where: tuple[float, float, float]
+    glued_too_early: bool = False
 
 
 def lock(blocking: Blocking, core: Group) -> Lock:

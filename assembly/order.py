@@ -65,9 +65,11 @@ def move_of(held: Blocking, step: Parting) -> Move:
     leaving, staying = set(step.leaving), set(step.staying)
     met = sorted({v for u in leaving for v in held.touching[u]} & staying) or sorted(staying)
     names = tuple(dict.fromkeys(t.joint.name for t in ties_between(held, step.leaving, staying)))
-    return Move(held.parts(step.leaving), held.parts(met), _homeward(step.direction),
-                engagement(held, step.leaving, staying, step.direction), False, names,
-                None if step.then is None else _homeward(step.then))
+    if step.then is None:
+        travel, before = engagement(held, step.leaving, staying, step.direction), None
+    else:
+        travel, before = step.turns_at, _homeward(step.then)
+    return Move(held.parts(step.leaving), held.parts(met), _homeward(step.direction), travel, False, names, before)
 
 
 def _homeward(out: Array) -> Direction:

@@ -23,6 +23,8 @@ Array = NDArray[np.float64]
 
 TOUCH = 0.02
 """Shared wood thinner than this (twice its volume over its surface) counts as touching, mm."""
+CRUMB = 0.01
+"""Shared pieces smaller than this are rounding, mm³."""
 STEP = 4.0
 """Distance between two steps of a motion, mm."""
 FIRST_STEPS = (0.0, 0.03, 0.1, 0.3, 1.0, 2.0)
@@ -111,25 +113,36 @@ def _missing(bench: _Bench) -> Refusal | None:
 
 def _bring(bench: _Bench, m: Move) -> Refusal | None:
     still = [n for n in bench.together(m.onto) if n not in m.parts]
-    refused = _slide(bench, m.parts, still, np.array(m.direction))
+    home = np.array(m.direction)
+    refused = _slide(bench, m.parts, still, home) if m.before is None else _turn(bench, m, still, home)
     bench.lay([*m.parts, *still])
     return refused
 
 
-def _slide(bench: _Bench, moving: Sequence[str], still: Sequence[str], home: Array) -> Refusal | None:
+def _turn(bench: _Bench, m: Move, still: Sequence[str], home: Array) -> Refusal | None:
+    """Play a move that comes in one way, turns, and goes home another; it turns `travel` mm from home."""
+    turns = {n: bench.solids[n].translate(tuple(-home * m.travel)) for n in m.parts}
+    beside = _Bench(bench.stage, bench.solids | turns, bench.lying)
+    refused = _slide(beside, m.parts, still, np.array(m.before))
+    return refused or _slide(bench, m.parts, still, home, m.travel)
+
+
+def _slide(bench: _Bench, moving: Sequence[str], still: Sequence[str], home: Array,
+           most: float = np.inf) -> Refusal | None:
+    """Play a straight way home, from clear of everything or from `most` mm away."""
     for one in moving:
         for other in still:
-            for at in _steps(bench.solids[one], bench.solids[other], -home):
+            for at in _steps(bench.solids[one], bench.solids[other], -home, most):
                 thick = _shared(bench.solids[one].translate(tuple(-home * at)), bench.solids[other])
                 if thick > TOUCH:
                     return Refusal(bench.stage.name, (one, other), at, thick, "the piece runs into another on its way")
     return None
 
 
-def _steps(one: manifold3d.Manifold, other: manifold3d.Manifold, out: Array) -> list[float]:
+def _steps(one: manifold3d.Manifold, other: manifold3d.Manifold, out: Array, most: float) -> list[float]:
     """Return the distances from home at which two boxes meet while one of them moves out, far to near, mm."""
     a, b = np.array(one.bounding_box()).reshape(2, 3), np.array(other.bounding_box()).reshape(2, 3)
-    low, high = 0.0, np.inf
+    low, high = 0.0, most
     for axis in range(3):
         enter, leave = b[0, axis] - a[1, axis], b[1, axis] - a[0, axis]
         if abs(out[axis]) < 1e-9:
@@ -150,7 +163,8 @@ def _shared(one: manifold3d.Manifold, other: manifold3d.Manifold) -> float:
     common = one ^ other
     if common.is_empty():
         return 0.0
-    return max((2.0 * p.volume() / p.surface_area() for p in common.decompose() if p.surface_area() > 0), default=0.0)
+    pieces = [(p.volume(), p.surface_area()) for p in common.decompose()]
+    return max((2.0 * volume / surface for volume, surface in pieces if volume > CRUMB), default=0.0)
 
 
 def _draw_together(bench: _Bench, moves: Sequence[Move]) -> Refusal | None:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
+from assembly.blocking import Unit
 from assembly.derived_stages import derived
 from assembly.findings import Finding, by_harm
 from assembly.given_stages import given
-from assembly.glue_up import Bench, blocked, glue_up, joined
+from assembly.glue_up import Bench, beside, blocked, glue_up, joined
 from assembly.interference import overlaps
+from assembly.locks import Lock
 from assembly.order import Order, order
 from assembly.placing import Assembly, standing_in
 from assembly.plan import Move, Plan, Stage
@@ -58,8 +61,8 @@ def _given(assembly: Assembly, shop: Shop, deep: Depths, progress: Progress) -> 
     for i, bench in enumerate(checked.benches):
         progress(f"stage {bench.name}", i / len(checked.benches))
         here = standing_in(assembly, bench.name)
-        found = order(here, bench.units, _step(here, bench.done), deep)
-        stage, noticed = glue_up(here, shop, bench, found.moves, found.locks)
+        moves, locks = _together(here, bench, deep)
+        stage, noticed = glue_up(here, shop, bench, moves, locks)
         stages.append(stage)
         findings += noticed
         if bench.leaving:
@@ -67,6 +70,26 @@ def _given(assembly: Assembly, shop: Shop, deep: Depths, progress: Progress) -> 
             findings += stuck
     progress("plan made", 1.0)
     return Plan(tuple(stages), steps(assembly, stages, ways_out), by_harm(findings))
+
+
+def _together(assembly: Assembly, bench: Bench, deep: Depths) -> tuple[list[Move], list[Lock]]:
+    """Return the moves and locks of one stage; what it does not join is made up apart, not where it stands at last."""
+    done = _step(assembly, bench.done)
+    moves: list[Move] = []
+    locks: list[Lock] = []
+    for units in beside(assembly, bench.units, bench.joints):
+        found = order(assembly, units, done, deep)
+        moves += found.moves
+        locks += [_with_way_round(assembly, lock, units, done, deep) for lock in found.locks]
+    return moves, locks
+
+
+def _with_way_round(assembly: Assembly, lock: Lock, units: Sequence[Unit], done: frozenset[str], deep: Depths) -> Lock:
+    """Return a lock, marked where its pieces would come together were nothing among them glued before."""
+    early = any(len(unit) > 1 and set(unit) & set(lock.parts) for unit in units)
+    if lock.freed_by or not early:
+        return lock
+    return replace(lock, glued_too_early=not order(assembly, [(n,) for n in lock.parts], done, deep).locks)
 
 
 def _step(assembly: Assembly, done: frozenset[str]) -> frozenset[str]:

@@ -34,7 +34,7 @@ CLEAR = 1.0
 class Parting:
     """One step: `leaving` slides off `staying` along `direction` (unit); `inside` takes a group further apart.
 
-    `then` is the way on, once clear of the joints, where something stands in the straight way.
+    `then` is the way on where something stands in the straight way, and `turns_at` how far out it turns, mm.
     """
 
     leaving: Group
@@ -42,6 +42,7 @@ class Parting:
     direction: Array
     inside: Chain | None = None
     then: Array | None = None
+    turns_at: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -268,9 +269,9 @@ class _Table:
     def _corner(self, group: Group, left: Group, outward: Array, onward: Array) -> Parting | None:
         rest = tuple(u for u in left if u not in set(group))
         for direction in outward:
-            then = way_on(self.blocking, group, rest, direction, onward)
-            if then is not None:
-                return Parting(group, rest, direction, self._inside(group), then)
+            found = way_on(self.blocking, group, rest, direction, onward)
+            if found is not None:
+                return Parting(group, rest, direction, self._inside(group), *found)
         return None
 
 
@@ -280,12 +281,19 @@ def sinks(graph: nx.DiGraph) -> list[frozenset[int]]:
     return [c for c in sets if all(v in c for u in c for v in graph.adj[u])]
 
 
-def way_on(blocking: Blocking, group: Group, rest: Group, direction: Array, onward: Array) -> Array | None:
-    """Return a direction that leads a group away for ever once it has slid clear of its joints, or None."""
-    clear = engagement(blocking, group, rest, direction) + CLEAR
+def way_on(blocking: Blocking, group: Group, rest: Group, direction: Array,
+           onward: Array) -> tuple[Array, float] | None:
+    """Return a way that leads a group off for ever once it has slid out so far along `direction`, and how far, mm."""
     movers = np.concatenate([blocking.members[u] for u in group])
     others = np.concatenate([blocking.members[u] for u in rest])
-    if blocking.bodies.travel(movers.tolist(), others, direction).mm < clear:
+    room = blocking.bodies.travel(movers.tolist(), others, direction)
+    if not room.told or not CLEAR < room.mm < math.inf:
         return None
-    beyond = blocking.bodies.shifted(movers, direction * clear)
-    return next((way for way in onward if math.isinf(beyond.travel(movers.tolist(), others, way).mm)), None)
+    clear = engagement(blocking, group, rest, direction) + CLEAR
+    for far in (clear, (clear + room.mm) / 2, room.mm - CLEAR / 2):
+        if far <= room.mm:
+            beyond = blocking.bodies.shifted(movers, direction * far)
+            for way in onward:
+                if beyond.travel(movers.tolist(), others, way).free:
+                    return way, far
+    return None
