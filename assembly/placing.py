@@ -90,9 +90,9 @@ def place_in_stage(design: Design, stage: StageSpec) -> Assembly:
     afterwards. All loops count, those of temporary parts too. What hangs together stands with
     one of its parts, the base part if it is there, as in the finished work.
     """
-    behind = _behind(design, stage)
-    left = frozenset(p.name for p in design.parts if p.leaves_after in {s.name for s in behind})
-    named = {j for s in (stage, *behind) for j in s.joints}
+    behind = design.behind(stage.name)
+    left = frozenset(p.name for p in design.parts if p.leaves_after in behind)
+    named = {j for s in design.stages if s.name in behind for j in s.joints} | set(stage.joints)
     joints = [j for j in design.joints if j.name in named and j.a not in left and j.b not in left]
     own = {n for j in joints if j.name in stage.joints for n in (j.a, j.b)}
     finished = place(design).frames
@@ -119,19 +119,6 @@ def _standing_in(assembly: Assembly, stage: StageSpec) -> Assembly:
     there = place_in_stage(assembly.design, stage)
     moved = any(not np.allclose(there.frames[n], assembly.frames[n], atol=LOOP_GAP) for n in there.frames)
     return Assembly(assembly.design, {**assembly.frames, **there.frames}, there.open_loops) if moved else assembly
-
-
-def _behind(design: Design, stage: StageSpec) -> list[StageSpec]:
-    """Return the stages that a stage comes after, near and far."""
-    by_name = {s.name: s for s in design.stages}
-    found: dict[str, StageSpec] = {}
-    waiting = list(stage.after)
-    while waiting:
-        name = waiting.pop()
-        if name in by_name and name not in found:
-            found[name] = by_name[name]
-            waiting.extend(by_name[name].after)
-    return list(found.values())
 
 
 def _gone(part: Part, done: frozenset[str]) -> bool:

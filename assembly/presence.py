@@ -14,7 +14,7 @@ from functools import lru_cache
 import networkx as nx
 
 from assembly.placing import Assembly, place_in_stage
-from model.design import Design, StageSpec
+from model.design import StageSpec
 from model.joint import Joint
 from model.part import ALL, Part
 
@@ -38,19 +38,6 @@ class Moment:
     unlike: frozenset[str]
 
 
-def behind(design: Design, stage: str) -> frozenset[str]:
-    """Return the stages that lie behind a stage, by its `after` and theirs."""
-    after = {s.name: s.after for s in design.stages}
-    found: set[str] = set()
-    waiting = list(after.get(stage, ()))
-    while waiting:
-        name = waiting.pop()
-        if name not in found:
-            found.add(name)
-            waiting.extend(after.get(name, ()))
-    return frozenset(found - {stage})
-
-
 @lru_cache(maxsize=16)
 def moments(assembly: Assembly) -> tuple[Moment, ...]:
     """Return the finished work first, then each group held together at a stage that is unlike the finished work.
@@ -65,7 +52,7 @@ def moments(assembly: Assembly) -> tuple[Moment, ...]:
 
 
 def _at(assembly: Assembly, stage: StageSpec) -> list[Moment]:
-    design, done = assembly.design, behind(assembly.design, stage.name)
+    design, done = assembly.design, assembly.design.behind(stage.name)
     here = {n for s in design.stages if s.name in done for n in s.joints} | set(stage.joints)
     joints = _between([j for j in design.joints if j.name in here], set(assembly.there(done)))
     ties: nx.Graph = nx.Graph()

@@ -105,14 +105,14 @@ def centre_of_mass(assembly: Assembly) -> Vector:
 
 def called(parts: Sequence[Part], most: int = 4) -> str:
     """Return what to call parts cut alike: unbroken runs of numbers as "rail_1 to rail_24", the rest one by one."""
-    runs = _runs([part.name for part in parts])
+    found = runs([part.name for part in parts])
     told = [f"{shown(run[0])} to {shown(run[-1])}" if len(run) > 2 else ", ".join(map(shown, run))
-            for run in runs[:most]]
-    left = sum(map(len, runs[most:]))
+            for run in found[:most]]
+    left = sum(map(len, found[most:]))
     return ", ".join(told) + (f" and {left} more" if left else "")
 
 
-def _runs(names: Sequence[str]) -> list[list[str]]:
+def runs(names: Sequence[str]) -> list[list[str]]:
     """Return names cut into runs of one stem and numbers without a gap; names without a number alone."""
     split = sorted((m[1], int(m[2] or -1), name) for name in names if (m := _NUMBERED.fullmatch(name)))
     runs: list[list[str]] = []

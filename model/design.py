@@ -57,6 +57,18 @@ class Design:
         """Joints by name."""
         return {j.name: j for j in self.joints}
 
+    def behind(self, stage: str) -> frozenset[str]:
+        """Return the given stages that a given stage comes after, near and far."""
+        after = {s.name: s.after for s in self.stages}
+        found: set[str] = set()
+        waiting = list(after.get(stage, ()))
+        while waiting:
+            name = waiting.pop()
+            if name in after and name not in found:
+                found.add(name)
+                waiting.extend(after[name])
+        return frozenset(found - {stage})
+
     def in_the_mirror(self) -> Design:
         """Return the design as the mirror x -> -x shows it."""
         joints = tuple(replace(j, seat_a=mirrored(j.seat_a), seat_b=mirrored(j.seat_b)) for j in self.joints)

@@ -17,7 +17,7 @@ from assembly.checks.interference import interference
 from assembly.checks.unmatched import unmatched
 from assembly.findings import Finding
 from assembly.placing import Assembly, place
-from assembly.presence import behind, moments
+from assembly.presence import moments
 from model.design import Design, Shop, StageSpec
 from model.draft import Draft
 from model.frames import Frame, frame_of, move, turn
@@ -163,7 +163,7 @@ def test_the_moments_of_a_design_whose_parts_are_cut_later() -> None:
     finished, body = moments(place(design))
     assert (finished.stage, finished.joints) == ("", ("seam", "bed"))
     assert (body.stage, body.names, body.joints, body.unlike) == ("body", ("left", "right"), ("seam",), {"right"})
-    assert behind(design, "key") == {"body"}
+    assert design.behind("key") == {"body"}
 
 
 def ring(segments: int, *, error: float = 0.0, spacer: bool = False) -> Design:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from assembly.placing import place_in_stage
+from assembly.placing import standing_in
 from assembly.plan import Stage
 from exports.names import shown, shown_names
 from model.frames import Frame, identity
@@ -82,11 +82,7 @@ def standing(rehearsal: Rehearsal, stage: Stage) -> Mapping[str, Frame]:
 
     What is glued together and parted later (two arches out of one ring) stands here as it is glued.
     """
-    given = {spec.name: spec for spec in rehearsal.design.stages}
-    finished = rehearsal.assembly.frames
-    if stage.name not in given:
-        return finished
-    return {**finished, **place_in_stage(rehearsal.design, given[stage.name]).frames}
+    return standing_in(rehearsal.assembly, stage.name).frames
 
 
 def _figure(rehearsal: Rehearsal, name: str, groups: Mapping[str, Iterable[str]], done: frozenset[str],

@@ -10,6 +10,7 @@ from assembly.findings import Finding
 from assembly.placing import Assembly
 from assembly.plan import Plan, Stage
 from exports.names import shown
+from exports.pieces import runs
 from exports.words import count, size
 
 MOST_LABELS = 12
@@ -37,12 +38,10 @@ def several(names: Sequence[str], group: str) -> str:
     """Return one short name for parts of a group: "rail 1–12" for numbered ones, else "12 × rail"."""
     if len(names) == 1:
         return plain(names[0])
-    split = [re.fullmatch(r"(.*?)(\d{1,6})", plain(n)) for n in names]
-    matched = [m for m in split if m]
-    if len(matched) == len(names) and len({m[1] for m in matched}) == 1:
-        numbers = sorted((int(m[2]), m[2]) for m in matched)
-        if [n for n, _ in numbers] == list(range(numbers[0][0], numbers[0][0] + len(numbers))):
-            return f"{matched[0][1].strip()} {numbers[0][1]}–{numbers[-1][1]}"
+    unbroken = runs(names)
+    if len(unbroken) == 1:
+        first, last = plain(unbroken[0][0]), plain(unbroken[0][-1])
+        return f"{first}–{re.split('[^0-9]', last)[-1]}"
     return f"{len(names)} × {plain(group)}"
 
 
