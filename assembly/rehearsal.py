@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from assembly.checks import check
@@ -12,9 +11,7 @@ from assembly.placing import Assembly, place
 from assembly.plan import Plan
 from assembly.stages import plan
 from model.design import Design
-
-Progress = Callable[[str, float], None]
-"""Called with what is being done and how much of the whole run is behind (0 to 1)."""
+from model.progress import Progress, quiet, share
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,10 +30,6 @@ class Rehearsal:
         return sum(f.severity == "stop" for f in self.findings)
 
 
-def quiet(_said: str, _behind: float) -> None:
-    """Report no progress."""
-
-
 def rehearse(design: Design, progress: Progress = quiet) -> Rehearsal:
     """Place the parts, check the fit, work out the order and the stages."""
     progress("placing the parts", 0.0)
@@ -46,6 +39,6 @@ def rehearse(design: Design, progress: Progress = quiet) -> Rehearsal:
     progress("checking the fit", 0.3)
     fit = check(assembly, design.shop)
     progress("working out the order", 0.6)
-    planned = plan(assembly, design.shop, lambda said, part: progress(said, 0.6 + 0.4 * part))
+    planned = plan(assembly, design.shop, share(progress, 0.6, 1.0))
     progress("rehearsed", 1.0)
     return Rehearsal(design, assembly, patches, by_harm((*fit, *planned.findings)), planned)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from assembly.blocking import Unit
@@ -18,13 +18,9 @@ from assembly.plan import Move, Plan, Stage
 from assembly.steps import steps
 from model.design import Shop
 from model.part import ALL
+from model.progress import Progress, quiet
 
-Progress = Callable[[str, float], None]
 Depths = Mapping[tuple[str, str], float]
-
-
-def quiet(_said: str, _behind: float) -> None:
-    """Report no progress."""
 
 
 def plan(assembly: Assembly, shop: Shop, progress: Progress = quiet) -> Plan:

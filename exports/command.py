@@ -20,10 +20,10 @@ from types import FrameType
 from typing import TYPE_CHECKING, NoReturn
 
 from exports.names import printable
+from model.progress import Progress, share
 
 if TYPE_CHECKING:
     from assembly.rehearsal import Rehearsal
-    from exports.progress import Progress
 
     Commands = argparse._SubParsersAction[argparse.ArgumentParser]
     Does = Callable[[argparse.Namespace], int]
@@ -157,12 +157,11 @@ def _formats(given: str) -> tuple[str, ...]:
 
 def _rehearsed(file: Path, said: Progress) -> Rehearsal:
     from assembly.rehearsal import rehearse
-    from exports.progress import share
     from model.reader import read
 
     said("reading the design", 0.0)
-    design = read(file)
-    return rehearse(design, share(said, 0.05, 1.0))
+    design = read(file, share(said, 0.0, 0.3))
+    return rehearse(design, share(said, 0.3, 1.0))
 
 
 def _status(rehearsal: Rehearsal) -> int:
@@ -170,7 +169,7 @@ def _status(rehearsal: Rehearsal) -> int:
 
 
 def _rehearse(asked: argparse.Namespace) -> int:
-    from exports.progress import progress, share
+    from exports.progress import progress
     from exports.report import report, show_on
     from exports.results import write_everything
 
@@ -215,7 +214,7 @@ def _plan(asked: argparse.Namespace) -> int:
 
 
 def _export(asked: argparse.Namespace) -> int:
-    from exports.progress import progress, share
+    from exports.progress import progress
     from exports.report import verdict
     from exports.results import write_export
 

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TextIO
+
+from model.progress import Progress
 
 PATIENCE = 1.0
 """Seconds before the first line, and between lines, where the stream is no terminal."""
 
 _COLOUR = "#0072B2"
 """Blue, after Okabe & Ito (2008)."""
-
-Progress = Callable[[str, float], None]
 
 
 @contextmanager
@@ -31,11 +31,6 @@ def progress(stream: TextIO) -> Iterator[Progress]:
     with Bar(*columns, console=Console(file=stream), transient=True, redirect_stdout=False) as bar:
         task = bar.add_task("", total=1.0)
         yield lambda said, behind: bar.update(task, description=said, completed=behind)
-
-
-def share(whole: Progress, start: float, end: float) -> Progress:
-    """Return a callback for a piece of the run that takes it from `start` to `end`."""
-    return lambda said, behind: whole(said, start + (end - start) * behind)
 
 
 class _Lines:

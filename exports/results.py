@@ -10,8 +10,8 @@ from exports.findings_json import findings_json, plan_json, text
 from exports.folder import MANIFEST, inventory, kept, whole
 from exports.manifest import manifest
 from exports.meshes import FORMATS, write_meshes
-from exports.progress import Progress, share
 from exports.report import plain, report
+from model.progress import Progress, share
 
 if TYPE_CHECKING:
     from assembly.rehearsal import Rehearsal

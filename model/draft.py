@@ -17,6 +17,7 @@ from model.frames import Frame, identity, inverse, snapped
 from model.joint import Joint, Work
 from model.joints import KINDS
 from model.part import Blank, Feature, Part
+from model.progress import Progress, quiet
 
 
 @dataclass
@@ -67,13 +68,14 @@ class Draft:
                   fit=fit, glued=glued, sizes=sizes)
 
     def finish(self, *, shop: Shop | None = None, unit: str = "mm",
-               source: Path | None = None, says: str = "") -> Design:
+               source: Path | None = None, says: str = "", progress: Progress = quiet) -> Design:
         """Cut every joint and return the design. Raises JointError, SolidError."""
         cut: dict[str, list[Feature]] = {name: list(own) for name, own in self.own.items()}
         extra: list[Part] = []
         joints: list[Joint] = []
         known: dict[tuple[object, ...], Work] = {}
-        for joint in self.joints:
+        for done, joint in enumerate(self.joints):
+            progress("cutting the joints", done / len(self.joints))
             work = self._work(joint, known)
             cut[joint.a].extend(work.a)
             cut[joint.b].extend(work.b)

@@ -18,6 +18,7 @@ from model.families import FAMILIES
 from model.frames import Frame, X, Z, inverse, move, turn
 from model.joints import KINDS
 from model.part import Part
+from model.progress import Progress, quiet, share
 from model.reader.blanks import Bench, Sawn
 from model.reader.lines import Where
 from model.reader.patterns import Layout, Tie, Tip, layout_of
@@ -34,14 +35,14 @@ CANNOT = (JointError, SolidError, DraftError, ValueError, ArithmeticError)
 _COPY = re.compile(r"(_\d+)+$")
 
 
-def design_of(tables: Tables, path: Path, problems: Problems) -> Design:
+def design_of(tables: Tables, path: Path, problems: Problems, progress: Progress = quiet) -> Design:
     """Return the design the tables describe; DesignError with every problem found when there are any."""
     builder = _Builder(tables, path, problems)
     builder.lay_out()
     if len(problems):
         builder.find_joints_at_fault(all_copies=False)
     problems.stop()
-    return builder.finish()
+    return builder.finish(progress)
 
 
 @dataclass
@@ -201,7 +202,7 @@ class _Builder:
             return
         _choose_base(draft, base or draft.base or next(iter(draft.blanks)), self.tables.stand)
 
-    def finish(self) -> Design:
+    def finish(self, progress: Progress) -> Design:
         """Cut every joint and return the design, every part of it checked."""
         heading = self.tables.heading
         assert heading is not None, "a heading that cannot be read has stopped the reading"
@@ -209,13 +210,14 @@ class _Builder:
         table = self.tables.shop
         shop = Shop(table.glue, table.open, table.people) if table else Shop()
         try:
-            design = self.draft.finish(shop=shop, unit=self.tables.unit, source=self.path, says=heading.says)
+            design = self.draft.finish(shop=shop, unit=self.tables.unit, source=self.path, says=heading.says,
+                                       progress=share(progress, 0.0, 0.5))
         except CANNOT:
             self.find_joints_at_fault()
             self.problems.stop()
             raise
         self._check_names(design)
-        self._check_parts(design)
+        self._check_parts(design, progress)
         self.problems.stop()
         return design
 
@@ -252,10 +254,11 @@ class _Builder:
                     self.problems.add((word, name), f"a {word} of this name is made by a joint as well", name)
                 seen.add(name)
 
-    def _check_parts(self, design: Design) -> None:
+    def _check_parts(self, design: Design, progress: Progress) -> None:
         """Hold every distinct solid against what a part must be: one piece of wood."""
         seen: dict[bytes, str] = {}
-        for part in design.parts:
+        for done, part in enumerate(design.parts):
+            progress("making the parts", 0.5 + 0.5 * done / len(design.parts))
             try:
                 if part.finished.key not in seen:
                     seen[part.finished.key] = part.name
