@@ -126,7 +126,8 @@ def gateway(parts: int) -> Design:
     asked = {"segments_in_ring": 2 * segments + 2, "segments_per_arch": segments, "radius": 160.0 * segments + 300.0,
              "leg_length": 60.0 * rails + 400.0, "leg_rails": rails, "leg_rail_spacing": 60.0, "depth": 1500.0}
     stock = {"segment": _stock("2x6"), "leg": _stock("2x6"), "rail": _stock("2x2")}
-    return family.draft(f"gateway of {parts}", family.options.model_validate(asked, context={"unit": "mm"}), stock).finish()
+    options = family.options.model_validate(asked, context={"unit": "mm"})
+    return family.draft(f"gateway of {parts}", options, stock).finish()
 
 
 STRUCTURES: Mapping[str, Callable[[int], Design]] = {"lattice": lattice, "gateway": gateway}
