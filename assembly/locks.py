@@ -20,8 +20,8 @@ from assembly.blocking import Blocking, Tie
 from assembly.directions import tried_for_groups
 from assembly.taking_apart import Group, take_apart
 
-CUT_DOWN_MOST = 60
-"""Locks of more units than this are reported whole: cutting them down would take long."""
+TRIES_MOST = 600
+"""How many units are looked at, over all tries without some of them, before a lock is reported as it is."""
 TRIED_MOST = 24
 """Joints that are tried as what would free a lock."""
 CHEEK = 0.5
@@ -56,18 +56,27 @@ def lock(blocking: Blocking, core: Group) -> Lock:
 
 
 def smallest(blocking: Blocking, core: Group) -> Group:
-    """Return a subset of a lock that is locked by itself, none of whose units can be spared."""
-    few = list(core)
-    if len(few) > CUT_DOWN_MOST:
-        return core
-    for unit in sorted(core, key=blocking.rank.__getitem__):
-        if unit in few and len(few) > 2:
-            still: list[Group] = [core for chain in take_apart(blocking, [u for u in few if u != unit])
-                                  for core in chain.locked]
-            if still:
-                least = min(still, key=len)
-                few = list(least)
+    """Return a subset of a lock that is locked by itself, cut down by halves, then quarters, then units.
+
+    Not promised where that takes long (TRIES_MOST): it may then hold units that could be spared.
+    """
+    few = sorted(core, key=blocking.rank.__getitem__)
+    size, tries = len(few) // 2, TRIES_MOST // len(few)
+    while size >= 1 and tries > 0:
+        tries -= len(few) // size
+        least = _without_some(blocking, few, size)
+        few, size = (list(least), min(size, len(least) // 2)) if least else (few, size // 2)
     return tuple(few)
+
+
+def _without_some(blocking: Blocking, few: Sequence[int], size: int) -> Group | None:
+    """Return the least lock left when some run of `size` units is taken out, or None where each is needed."""
+    for start in range(0, len(few), size):
+        spared = [*few[:start], *few[start + size:]]
+        still = [core for chain in take_apart(blocking, spared) for core in chain.locked]
+        if still:
+            return min(still, key=len)
+    return None
 
 
 def family(tie: Tie) -> str:

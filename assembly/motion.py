@@ -19,6 +19,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from assembly.broad import near_pairs
 from assembly.placing import Assembly
 from assembly.shrink import DELTA, shrunk
 from model.frames import Frame, unit
@@ -228,19 +229,25 @@ def facing(solid: Solid, frame: Frame, direction: Array, front: bool) -> Array:
 
 
 def covering(front: Array, back: Array) -> list[tuple[Indices, Indices]]:
-    """Return, in batches, the pairs of triangles whose boxes in u, v meet, the back one not wholly behind."""
-    f_low, f_high = front.min(axis=1), front.max(axis=1)
-    b_low, b_high = back.min(axis=1), back.max(axis=1)
-    step = max(1, PAIRS_AT_ONCE // max(1, len(back)))
-    batches = []
-    for start in range(0, len(front), step):
-        part = slice(start, start + step)
-        meet = (f_low[part, None, :2] < b_high[None, :, :2]).all(axis=2)
-        meet &= (f_high[part, None, :2] > b_low[None, :, :2]).all(axis=2)
-        f, b = np.nonzero(meet)
-        if len(f):
-            batches.append(((f + start).astype(np.int64), b.astype(np.int64)))
-    return batches
+    """Return, in batches, the pairs of triangles (indices into front, into back) whose boxes in u, v meet."""
+    f_low, f_high = front.min(axis=1)[:, :2], front.max(axis=1)[:, :2]
+    b_low, b_high = back.min(axis=1)[:, :2], back.max(axis=1)[:, :2]
+    if len(front) * len(back) > PAIRS_AT_ONCE:
+        return _covering_many((f_low, f_high), (b_low, b_high))
+    meet = (f_low[:, None] < b_high[None]).all(axis=2) & (f_high[:, None] > b_low[None]).all(axis=2)
+    f, b = np.nonzero(meet)
+    return [(f.astype(np.int64), b.astype(np.int64))] if len(f) else []
+
+
+def _covering_many(front: tuple[Array, Array], back: tuple[Array, Array]) -> list[tuple[Indices, Indices]]:
+    """Return the same by sweeping all boxes, for imported meshes of many triangles."""
+    count = len(front[0])
+    flat = np.zeros((count + len(back[0]), 1))
+    low, high = (np.hstack([np.concatenate([f, b]), flat]) for f, b in zip(front, back, strict=True))
+    pairs = near_pairs(low, high, 0.0)
+    pairs = pairs[(pairs[:, 0] < count) & (pairs[:, 1] >= count)]
+    step = PAIRS_AT_ONCE // 4
+    return [(pairs[k:k + step, 0], pairs[k:k + step, 1] - count) for k in range(0, len(pairs), step)]
 
 
 def shared_gaps(front: Array, back: Array) -> tuple[Array, Array]:

@@ -8,7 +8,6 @@ import networkx as nx
 
 from assembly.placing import Assembly
 from assembly.plan import Move, Stage
-from model.part import ALL
 
 
 def steps(assembly: Assembly, stages: Sequence[Stage], ways_out: Mapping[int, tuple[Move, ...]]) -> nx.DiGraph:
@@ -95,8 +94,3 @@ def _carries(stages: Sequence[Stage], last: Mapping[int, Mapping[str, str]], gra
             step = _add(graph, f"carry {before.name} to {stage.name}", "carry", stage, taken)
             graph.add_edges_from((end, step) for end in dict.fromkeys(last[number][p] for p in before.parts))
             graph.add_edge(step, glue(stage))
-
-
-def finished(stage: Stage) -> frozenset[str]:
-    """Return the stages behind the work once a stage is done."""
-    return stage.done if stage.done == ALL else stage.done | {stage.name}

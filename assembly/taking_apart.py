@@ -21,11 +21,13 @@ from numpy.typing import NDArray
 
 from assembly.blocking import Blocking
 from assembly.directions import tried_for_groups
-from assembly.engagement import engagement
+from assembly.engagement import engagement, ties_between
 
 Array = NDArray[np.float64]
 Group = tuple[int, ...]
 
+ROOM_LEAST = 5.0
+"""A piece that slides less than this before it is stopped is only loose in its joints, mm."""
 CLEAR = 1.0
 """How far past its joints a piece must get before it turns another way, mm."""
 
@@ -181,7 +183,9 @@ class _Table:
         return None
 
     def _parting(self, unit: int, direction: Array) -> Parting:
-        return Parting((unit,), tuple(u for u in self._left() if u != unit), direction)
+        left = np.array(self.units, dtype=np.int64)
+        staying = left[self.present[left] & (left != unit)]
+        return Parting((unit,), tuple(staying.tolist()), direction)
 
     def _way_out(self, unit: int) -> Array | None:
         ways = self.blocking.ways(unit)
@@ -287,9 +291,11 @@ def way_on(blocking: Blocking, group: Group, rest: Group, direction: Array,
     movers = np.concatenate([blocking.members[u] for u in group])
     others = np.concatenate([blocking.members[u] for u in rest])
     room = blocking.bodies.travel(movers.tolist(), others, direction)
-    if not room.told or not CLEAR < room.mm < math.inf:
+    if not room.told or not ROOM_LEAST < room.mm < math.inf:
         return None
     clear = engagement(blocking, group, rest, direction) + CLEAR
+    if clear > room.mm and ties_between(blocking, group, rest):
+        return None
     for far in (clear, (clear + room.mm) / 2, room.mm - CLEAR / 2):
         if far <= room.mm:
             beyond = blocking.bodies.shifted(movers, direction * far)

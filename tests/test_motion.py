@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import manifold3d
 import networkx as nx
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from hypothesis import strategies as st
 from assembly.motion import Bodies, plane, shared_gaps
 from assembly.shrink import DELTA
 from model.frames import Frame, directions, identity, move, turn
-from model.solids import Solid, box, hull, prism
+from model.solids import Solid, box, hull, polyhedron, prism
 from tests.strategies import rigid_frames
 
 
@@ -54,6 +55,18 @@ def test_a_slope_stops_a_block_where_its_edge_meets_it() -> None:
     two = bodies((block, identity()), (wedge, identity()))
     expected = 30.0 - 10.0
     assert two.travel([0], [1], (1, 0, 0)).mm == pytest.approx(expected, abs=3 * DELTA)
+
+
+@pytest.mark.parametrize("segments", [48, 160])
+def test_two_balls_meet_where_the_closed_form_says(segments: int) -> None:
+    """Balls of radius r whose centres lie (x, y, z) apart meet after x - sqrt(4 r² - y² - z²); facets lie inside."""
+    ball = manifold3d.Manifold.sphere(100.0, segments)
+    mesh = ball.to_mesh64()
+    solid = polyhedron(np.asarray(mesh.vert_properties)[:, :3], mesh.tri_verts)
+    exact = 250.0 - math.sqrt(200.0**2 - 30.0**2 - 20.0**2)
+    sagitta = 100.0 * (1.0 - math.cos(math.pi / segments))
+    found = bodies((solid, identity()), (solid, move(250, 30, 20))).travel([0], [1], (1, 0, 0)).mm
+    assert exact - DELTA <= found <= exact + 4 * sagitta + DELTA
 
 
 def test_what_overlaps_already_is_not_driven_deeper() -> None:
