@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import ast
+import re
 import subprocess
 import sys
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -55,6 +57,15 @@ def test_nothing_grows_too_long(file: Path) -> None:
             if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
             and (lines := (node.end_lineno or 0) - node.lineno + 1) > LONGEST_FUNCTION]
     assert not long
+
+
+def test_only_what_is_declared_is_imported() -> None:
+    """pyproject.toml names every library that the rooms import themselves, and none that they do not."""
+    declared = {re.split(r"[<>=~!\[ ]", d)[0].replace("-", "_")
+                for d in tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]["dependencies"]}
+    used = {n.split(".")[0] for f in files() for n in imported(ast.parse(f.read_text(encoding="utf-8")))}
+    used = {"pillow" if n == "PIL" else n for n in used} - set(sys.stdlib_module_names) - set(ROOMS)
+    assert used - {"vtk", "vtkmodules"} == declared, "vtk comes with pyvista, which chooses its release"
 
 
 def test_every_package_folder_says_what_it_is_for() -> None:
