@@ -1,7 +1,7 @@
 """Interference: wood where other wood already is, and how deep.
 
 Two parts that merely touch must never be told to collide, so one of the two is shrunk by
-a hair first; what is still left in common is measured by its least width and the hair is
+a hair first; what is still left in common is measured by its thickness and the hair is
 added back. Both are shrunk in turn, so the answer does not depend on which comes first.
 """
 
@@ -20,6 +20,7 @@ from assembly.facets import facets
 from assembly.placing import Assembly
 from assembly.shrink import DELTA, shrunk
 from assembly.standing import REMEMBERED, Meeting, larger_first, meetings, standing
+from assembly.thickness import CRUMB, thickness
 from model.frames import directions, inverse, points
 from model.part import ALL
 from model.solids import Solid
@@ -28,21 +29,19 @@ Floats = NDArray[np.float64]
 
 TOLERANCE = 0.025
 """Wood this deep in other wood, mm, is an overlap; less is a touch. A little above DELTA, to clear rounding."""
-CRUMB = 1e-6
-"""Pieces of common wood smaller than this, mm³, are rounding."""
+ALIKE = 5 * DELTA
+"""What shrinking the one and the other found is one place when the depths differ by less, mm, and it is nearest."""
 FRONTS_MOST = 48
 """How many of a shape's faces, largest first, are tried for holding another shape off before anything is cut."""
-FACES_MOST, EDGES_MOST = 400, 60
-"""How many face and edge directions, largest first, a piece's width is tried across."""
 
 
 @dataclass(frozen=True, eq=False)
 class Overlap:
     """One place where two parts are in the same wood.
 
-    `depth`: the shortest push that would clear it, mm, across its least width; `where` its
-    centre (3,) and `along` the unit direction (3,) of the least width, in the world, from a
-    towards b; `volume` mm³, exact for all places of a pair together. `told` is False where
+    `depth`: how much wood there is to take off, mm, across its thickest bit; `where` the
+    centre (3,) of that bit and `along` the unit direction (3,) across it, in the world, from
+    a towards b; `volume` mm³, exact for all places of a pair together. `told` is False where
     both parts have walls too thin to decide: `depth` is then the most it can be.
     """
 
@@ -71,7 +70,7 @@ def overlaps(assembly: Assembly, done: frozenset[str] = ALL, names: Sequence[str
 
     Deepest first. `done` names the stages behind the parts. Promised: an overlap deeper than
     TOLERANCE in every direction is found, and faces that touch or stand clear are not.
-    Not promised: the depth of an overlap that is no box, which is the width of its hull.
+    Not promised: the exact depth of a thick overlap that is hollow (see `thickness`).
     """
     return _overlaps(assembly, done, assembly.there(done) if names is None else tuple(names))
 
@@ -151,59 +150,20 @@ def _pieces(common: manifold3d.Manifold) -> list[_Bite]:
 
 
 def _measured(piece: manifold3d.Manifold) -> _Bite:
-    width, along = least_width(piece)
-    mesh = piece.to_mesh64()
-    corners, triangles = np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts, dtype=np.int64)
-    low, high = corners.min(axis=0), corners.max(axis=0)
-    p, q, r = (corners[triangles[:, k]] - low for k in range(3))
-    six = np.einsum("ij,ij->i", p, np.cross(q, r))
-    centre = low + ((p + q + r) * six[:, None]).sum(axis=0) / (4.0 * six.sum())
-    return _Bite(width + DELTA, np.clip(centre, low, high), float(piece.volume()), True, along)
-
-
-def least_width(piece: manifold3d.Manifold) -> tuple[float, Floats]:
-    """Return the least width of a solid's hull, mm, and its direction.
-
-    The width of a convex solid is least across one of its faces or across two of its edges
-    (the rotating-caliper argument of Houle & Toussaint, 1988); beyond FACES_MOST and
-    EDGES_MOST directions the width is the least of those tried, so never too small.
-    """
-    mesh = piece.hull().to_mesh64()
-    corners, triangles = np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts, dtype=np.int64)
-    at = corners[triangles]
-    sides = (np.roll(at, -1, axis=1) - at).reshape(-1, 3)
-    faces = np.cross(at[:, 1] - at[:, 0], at[:, 2] - at[:, 0])
-    edges = _ways(sides)[:EDGES_MOST]
-    across = np.cross(edges[:, None, :], edges[None, :, :]).reshape(-1, 3)
-    ways = np.vstack([_ways(faces)[:FACES_MOST], _ways(across)])
-    span = corners @ ways.T
-    widths = span.max(axis=0) - span.min(axis=0)
-    least = int(np.argmin(widths))
-    return float(widths[least]), ways[least]
-
-
-def _ways(vectors: Floats) -> Floats:
-    """Return the different directions among vectors, longest vectors first, each once whichever way it points."""
-    length = np.linalg.norm(vectors, axis=1)
-    order = np.argsort(-length, kind="stable")
-    order = order[length[order] > 1e-9 * max(1.0, float(length.max(initial=0.0)))]
-    ways = vectors[order] / length[order, None]
-    lead = np.take_along_axis(ways, np.argmax(np.abs(ways) > 1e-6, axis=1)[:, None], axis=1)
-    ways = ways * np.where(lead < 0, -1.0, 1.0)
-    _, first = np.unique(np.round(ways, 6), axis=0, return_index=True)
-    different: Floats = ways[np.sort(first)]
-    return different
+    found = thickness(piece)
+    return _Bite(found.depth + DELTA, found.where, float(piece.volume()), True, found.along)
 
 
 def _agreed(by_a: list[_Bite], by_b: list[_Bite]) -> list[_Bite]:
-    """Pair what shrinking the one and shrinking the other found, and take the middle of their depths."""
+    """Pair what shrinking the one and shrinking the other found, like depths first, and take the middle of them."""
     left = list(by_b)
     agreed: list[_Bite] = []
     for bite in by_a:
         if not left:
             agreed.append(bite)
             continue
-        k = min(range(len(left)), key=lambda n: float(np.linalg.norm(left[n].where - bite.where)))
+        k = min(range(len(left)), key=lambda n: (abs(left[n].depth - bite.depth) > ALIKE,
+                                                 float(np.linalg.norm(left[n].where - bite.where))))
         twin = left.pop(k)
         agreed.append(replace(bite, depth=(bite.depth + twin.depth) / 2, volume=(bite.volume + twin.volume) / 2,
                               where=(bite.where + twin.where) / 2))

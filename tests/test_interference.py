@@ -8,9 +8,10 @@ import trimesh
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from assembly.interference import TOLERANCE, Overlap, least_width, overlaps
+from assembly.interference import TOLERANCE, Overlap, overlaps
 from assembly.placing import Assembly, place
 from assembly.shrink import DELTA
+from assembly.thickness import least_width
 from model.design import Design
 from model.frames import Frame, identity, inverse, move, turn
 from model.solids import Solid, arc_points, box, hull, prism

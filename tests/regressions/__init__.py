@@ -1,0 +1,1 @@
+"""Mistakes once made, so that they are not made again."""
