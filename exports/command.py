@@ -188,28 +188,28 @@ def _rehearse(asked: argparse.Namespace) -> int:
 def _check(asked: argparse.Namespace) -> int:
     from exports.findings_json import findings_json, text
     from exports.progress import progress
-    from exports.report import report, show_on
+    from exports.report import only_findings, show_on
 
     with progress(sys.stderr) as said:
         rehearsal = _rehearsed(asked.file, said)
     if asked.json:
         sys.stdout.write(text(findings_json(rehearsal)))
     else:
-        show_on(sys.stdout, report(rehearsal, parts=False, stages=False))
+        show_on(sys.stdout, only_findings(rehearsal))
     return _status(rehearsal)
 
 
 def _plan(asked: argparse.Namespace) -> int:
     from exports.findings_json import plan_json, text
     from exports.progress import progress
-    from exports.report import report, show_on
+    from exports.report import only_plan, show_on
 
     with progress(sys.stderr) as said:
         rehearsal = _rehearsed(asked.file, said)
     if asked.json:
         sys.stdout.write(text(plan_json(rehearsal)))
     else:
-        show_on(sys.stdout, report(rehearsal, parts=False))
+        show_on(sys.stdout, only_plan(rehearsal))
     return _status(rehearsal)
 
 

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -12,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assembly.placing import Assembly
-from exports.names import shown
 from model.design import Design
 from model.frames import Vector, points
 from model.part import Part
@@ -24,8 +21,6 @@ COARSE = 10.0
 """Volumes (mm³) and surfaces (mm²) this near count as one where the corners are."""
 OFF_GRAIN = 0.00314159
 """Shifts the grid off the round numbers that corners lie on, mm, so that rounding errors do not part them."""
-
-_NUMBERED = re.compile(r"(.*?)(\d{1,9})?", re.DOTALL)
 
 
 @dataclass(frozen=True)
@@ -101,26 +96,3 @@ def centre_of_mass(assembly: Assembly) -> Vector:
     middles = np.array([points(frame, part.finished.centroid) for part, frame in parts])
     centre: Vector = np.average(middles, axis=0, weights=[part.mass for part, _ in parts])
     return centre
-
-
-def called(parts: Sequence[Part], most: int = 4) -> str:
-    """Return what to call parts cut alike: unbroken runs of numbers as "rail_1 to rail_24", the rest one by one."""
-    found = runs([part.name for part in parts])
-    told = [f"{shown(run[0])} to {shown(run[-1])}" if len(run) > 2 else ", ".join(map(shown, run))
-            for run in found[:most]]
-    left = sum(map(len, found[most:]))
-    return ", ".join(told) + (f" and {left} more" if left else "")
-
-
-def runs(names: Sequence[str]) -> list[list[str]]:
-    """Return names cut into runs of one stem and numbers without a gap; names without a number alone."""
-    split = sorted((m[1], int(m[2] or -1), name) for name in names if (m := _NUMBERED.fullmatch(name)))
-    runs: list[list[str]] = []
-    last = ("", -1)
-    for stem, number, name in split:
-        if number >= 0 and (stem, number - 1) == last:
-            runs[-1].append(name)
-        else:
-            runs.append([name])
-        last = (stem, number)
-    return runs

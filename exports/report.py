@@ -10,12 +10,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from io import StringIO
 from typing import TYPE_CHECKING, TextIO
 
+from assembly.checks.wording import small
 from assembly.findings import Amount, Finding
 from assembly.plan import Stage
 from exports import steps, words
 from exports.findings_json import counts
 from exports.names import printable, shown
-from exports.pieces import Alike, alike, as_cut, bounds, called, mass, staying
+from exports.pieces import Alike, alike, as_cut, bounds, mass, staying
 from exports.version import version
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from assembly.rehearsal import Rehearsal
+    from model.part import Part
 
 WIDTH = 100
 """Characters in a line of the plain report."""
@@ -34,17 +36,24 @@ _SIGNS = {"stop": ("STOP", "bold #D55E00"), "warn": ("WARN", "bold #E69F00"), "n
 _HEADING = "bold"
 
 
-def report(rehearsal: Rehearsal, *, parts: bool = True, findings: bool = True,
-           stages: bool = True) -> list[RenderableType]:
-    """Return the report's paragraphs and tables, with the chapters that are asked for."""
-    made = _opening(rehearsal)
-    if parts:
-        made += _parts_list(rehearsal)
-    if findings:
-        made += _findings(rehearsal)
-    if stages:
-        made += _stages(rehearsal)
-    return [*made, *_closing(rehearsal)]
+def report(rehearsal: Rehearsal) -> list[RenderableType]:
+    """Return the whole report's paragraphs and tables."""
+    made = [*_opening(rehearsal), *_parts_list(rehearsal), _heading("What the dry fit found"),
+            *findings(rehearsal), _heading("The glue-up, stage by stage"), *_stages(rehearsal)]
+    return [*made, *_closing(rehearsal, verdict(rehearsal.findings)), _paragraph(""), _paragraph(CAUTION)]
+
+
+def only_findings(rehearsal: Rehearsal) -> list[RenderableType]:
+    """Return what is wrong, and whether it stops the glue-up."""
+    return [*findings(rehearsal), *_closing(rehearsal, verdict(rehearsal.findings))]
+
+
+def only_plan(rehearsal: Rehearsal) -> list[RenderableType]:
+    """Return the stages; of what is wrong, only how much there is of it."""
+    found = counts(rehearsal.findings)
+    wrong = f"{words.count(found['stop'], 'finding stops', 'findings stop')} the glue-up" if found["stop"] else ""
+    said = f"{wrong}: dryfit check says what is wrong." if wrong else verdict(rehearsal.findings)
+    return [*_stages(rehearsal), *_closing(rehearsal, said), _paragraph(""), _paragraph(CAUTION)]
 
 
 def plain(paragraphs: Sequence[RenderableType], width: int = WIDTH) -> str:
@@ -101,7 +110,7 @@ def _opening(rehearsal: Rehearsal) -> list[RenderableType]:
         lines.append(_paragraph(design.says[:2000]))
     joints = words.count(len(design.joints), "joint")
     lines.append(_paragraph(f"{pieces}, {joints}, {words.weight(mass(assembly), design.unit)}"))
-    lines.append(_paragraph(f"{words.size((high - low).tolist(), design.unit)} "
+    lines.append(_paragraph(f"{words.overall((high - low).tolist(), design.unit)} "
                             "(left to right, front to back, bottom to top)"))
     return lines
 
@@ -110,45 +119,51 @@ def _parts_list(rehearsal: Rehearsal) -> list[RenderableType]:
     from rich import box
     from rich.table import Table
 
-    groups = alike(rehearsal.design)
+    unit, groups = rehearsal.design.unit, alike(rehearsal.design)
+    rows: dict[tuple[str, str, bool], list[Alike]] = {}
+    for group in groups:
+        sizes = words.size(as_cut(group.first), unit).removesuffix(f" {unit}")
+        rows.setdefault((sizes, _wood(group.first), group.first.temporary), []).append(group)
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
     table.add_column("no.", justify="right")
     table.add_column("pieces", min_width=24)
-    table.add_column(f"size, {rehearsal.design.unit}", justify="right")
-    table.add_column("stock", max_width=32)
-    feet = [g.board_feet for g in groups]
-    billed = any(f is not None for f in feet)
+    table.add_column(f"size, {unit}", justify="right", no_wrap=True)
+    table.add_column("stock", max_width=28)
+    billed = any(g.board_feet is not None for g in groups)
     if billed:
         table.add_column("board feet", justify="right", no_wrap=True)
-    for group in groups:
-        _row(table, group, rehearsal.design.unit)
-    lines = [_heading("Pieces"), table, _paragraph("Size: length over the tenons × width × thickness.")]
+    for key, row in rows.items():
+        _row(table, key, row)
+    lines = [_heading("Pieces"), table, _paragraph("Size: length over the tenons × width × thickness."
+             + (" A / parts pieces of one size whose joints are cut differently." if len(rows) < len(groups) else ""))]
     if billed:
-        lines.append(_paragraph(f"{sum(f for f in feet if f):.1f} board feet in all, before waste."))
+        lines.append(_paragraph(f"{sum(g.board_feet or 0.0 for g in groups):.1f} board feet in all, before waste."))
     return lines
 
 
-def _row(table: Table, group: Alike, unit: str) -> None:
+def _wood(part: Part) -> str:
+    stock = part.blank.stock
+    wood = shown(stock.species.name)
+    return shown(stock.name) if wood in stock.name else f"{shown(stock.name)}, {wood}"
+
+
+def _row(table: Table, key: tuple[str, str, bool], row: Sequence[Alike]) -> None:
     from rich.text import Text
 
-    part, stock, feet = group.first, group.first.blank.stock, group.board_feet
-    name = called(group.parts) + (" (leaves again)" if part.temporary else "")
-    wood = shown(stock.species.name)
-    out_of = shown(stock.name) if wood in stock.name else f"{shown(stock.name)}, {wood}"
-    size = words.size(as_cut(part), unit).removesuffix(f" {unit}")
-    cells: list[RenderableType] = [str(len(group.parts)), Text(name), size, Text(out_of)]
-    table.add_row(*[*cells, "" if feet is None else f"{feet:.1f}"][:len(table.columns)])
+    size, wood, temporary = key
+    name = " / ".join(words.commas([p.name for p in group.parts], most=6) for group in row)
+    feet = [group.board_feet for group in row if group.board_feet is not None]
+    cells: list[RenderableType] = [str(sum(len(group.parts) for group in row)),
+                                   Text(name + (" (taken away again)" if temporary else "")), size, Text(wood)]
+    table.add_row(*[*cells, f"{sum(feet):.1f}" if feet else ""][:len(table.columns)])
 
 
-def _findings(rehearsal: Rehearsal) -> list[RenderableType]:
-    found = rehearsal.findings
-    lines = [_heading("What the dry fit found")]
-    if not found:
-        return [*lines, _paragraph("Nothing amiss.")]
+def findings(rehearsal: Rehearsal) -> list[RenderableType]:
+    """Return the findings, worst first."""
+    if not rehearsal.findings:
+        return [_paragraph("Nothing amiss.")]
     box = bounds(rehearsal.assembly)
-    for finding in found:
-        lines += _finding(finding, box, rehearsal.design.unit)
-    return lines
+    return [line for finding in rehearsal.findings for line in _finding(finding, box, rehearsal.design.unit)]
 
 
 def _finding(finding: Finding, box: words.Box, unit: str) -> list[RenderableType]:
@@ -167,47 +182,53 @@ def _finding(finding: Finding, box: words.Box, unit: str) -> list[RenderableType
 
 def _amount(amount: Amount, unit: str) -> str:
     value = amount.value
-    named = {"mm": words.fine(value, unit), "deg": f"{value:.2f}°", "kg": words.weight(value, unit),
-             "min": f"{value:.1f} min", "mm2": f"{value / 100:.1f} cm²", "mm3": f"{value / 1000:.1f} cm³"}
+    named = {"mm": small(value, unit), "deg": f"{value:.2f}°", "kg": words.weight(value, unit),
+             "min": f"{value:.0f} min", "mm2": words.area(value, unit), "mm3": words.volume(value, unit)}
     return named.get(amount.unit, f"{value:g} {printable(amount.unit)}".rstrip())
 
 
 def _stages(rehearsal: Rehearsal) -> list[RenderableType]:
-    lines = [_heading("The glue-up, stage by stage")]
     stages = rehearsal.plan.stages
     if not stages:
-        return [*lines, _paragraph("There is no order of glue-up to show.")]
-    lines.append(_paragraph(words.CONVENTION))
+        return [_paragraph("There is no order of glue-up to show.")]
+    lines = [_paragraph(words.CONVENTION)]
     for stage in stages:
         lines += _stage(stage, rehearsal)
     return lines
 
 
 def _stage(stage: Stage, rehearsal: Rehearsal) -> list[RenderableType]:
-    unit = rehearsal.design.unit
-    title = f"Stage {stage.number}: {shown(stage.name)}"
-    if stage.needs:
-        title += f", after stage{'s' * (len(stage.needs) > 1)} {words.several([str(n) for n in stage.needs], most=9)}"
-    lines = [_paragraph(""), _paragraph(title, style=_HEADING)]
-    called = steps.units(stage, rehearsal.plan)
-    for number, move in enumerate(stage.moves, 1):
-        lines.append(_paragraph(f"{number:>3}. {steps.step(move, called, unit)}", indent=2, hanging=5))
-    if stage.takes_away:
-        lines.append(_paragraph(f"Once the glue has set, take away {words.several(stage.takes_away, most=6)}.", 2))
-    lines.append(_paragraph(f"{_time(stage.minutes)}, {words.count(stage.hands, 'pair')} of hands.", 2))
-    bench = f"{words.weight(stage.mass_kg, unit)}, {words.size(stage.size_mm, unit)}"
-    lines.append(_paragraph(f"On the bench: {bench}.", indent=2))
+    unit, parts = rehearsal.design.unit, rehearsal.design.part
+    lines = [_paragraph(""), _paragraph(_title(stage), style=_HEADING)]
+    told = steps.lines(stage.moves, steps.units(stage, rehearsal.plan), unit, lambda name: parts[name].group or name)
+    wide = max((len(line.number) for line in told), default=0)
+    lines += [_paragraph(f"{line.number:>{wide}} {line.said}", indent=4, hanging=wide + 1) for line in told]
+    if afterwards := steps.afterwards(stage, rehearsal.design):
+        lines.append(_paragraph(afterwards, indent=4))
+    lines.append(_paragraph(f"{_time(stage.minutes)}. Takes {words.people(stage.hands)}.", 4))
+    bench = f"{words.weight(stage.mass_kg, unit)}, {words.overall(stage.size_mm, unit)}"
+    lines.append(_paragraph(f"On the bench: {bench}.", indent=4))
     return lines
 
 
+def _title(stage: Stage) -> str:
+    numbered = f"Stage {stage.number}"
+    title = numbered if stage.name == f"glue-up {stage.number}" else f"{numbered}: {shown(stage.name)}"
+    if not stage.needs:
+        return title
+    return f"{title}, after stage{'s' * (len(stage.needs) > 1)} {words.several([str(n) for n in stage.needs], most=9)}"
+
+
 def _time(minutes: Mapping[str, float]) -> str:
-    spent = f"{minutes.get('needed', 0.0):.1f} of the {minutes.get('open', 0.0):g} minutes that the glue stays open"
-    return f"{spent} ({minutes.get('spread', 0.0):.1f} to spread, {minutes.get('close', 0.0):.1f} to close)"
+    """Return the minutes as a rule of thumb deserves: whole ones."""
+    whole = max(1, round(minutes.get("needed", 0.0)))
+    spread = min(whole, round(minutes.get("spread", 0.0)))
+    shared = f" ({spread} to spread, {whole - spread} to close)" if 0 < spread < whole else ""
+    return f"About {whole} min{shared}; the glue stays open for {minutes.get('open', 0.0):g} min"
 
 
-def _closing(rehearsal: Rehearsal) -> list[RenderableType]:
-    style = _SIGNS["stop"][1] if rehearsal.stops else "bold #009E73"
-    return [_paragraph(""), _paragraph(verdict(rehearsal.findings), style=style), _paragraph(""), _paragraph(CAUTION)]
+def _closing(rehearsal: Rehearsal, said: str) -> list[RenderableType]:
+    return [_paragraph(""), _paragraph(said, style=_SIGNS["stop"][1] if rehearsal.stops else "bold #009E73")]
 
 
 def verdict(findings: Iterable[Finding]) -> str:

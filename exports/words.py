@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from exports.names import shown
+from exports.names import runs, shown, stretches
 from model.units import show
 
 Box = NDArray[np.float64]
@@ -20,40 +20,57 @@ POUND = 0.45359237
 """Kilograms in a pound (International Yard and Pound Agreement, 1959)."""
 
 _WAYS = (("to the left", "to the right"), ("toward you", "away from you"), ("down", "up"))
-_STRAIGHT = (("left", "right"), ("toward you", "away"), ("down", "up"))
 _UNHEARD = math.radians(2.0)
 """A lean smaller than this is not spoken of."""
 
 
 def way(direction: Sequence[float]) -> str:
-    """Return a direction (3,) in words: "up", or "to the right and up, 18° off straight right"."""
+    """Return a direction (3,) in words: "up", "up and 9° to the left", "up and 20° off, to the left and toward you"."""
     length = math.hypot(*direction)
     if not length > 0:
         return "nowhere"
     v = [along / length for along in direction]
     order = sorted(range(3), key=lambda axis: (-round(abs(v[axis]), 6), axis))
-    heard = [axis for axis in order if abs(v[axis]) > math.sin(_UNHEARD)]
-    text = _in_a_row([_WAYS[axis][v[axis] > 0] for axis in heard])
-    if len(heard) == 1:
-        return text
-    off = math.degrees(math.acos(min(1.0, abs(v[heard[0]]))))
-    return f"{text}, {off:.0f}° off straight {_STRAIGHT[heard[0]][v[heard[0]] > 0]}"
+    main, *rest = [_WAYS[axis][v[axis] > 0] for axis in order if abs(v[axis]) > math.sin(_UNHEARD)]
+    if not rest:
+        return main
+    off = f"{math.degrees(math.acos(min(1.0, abs(v[order[0]])))):.0f}°"
+    return f"{main} and {off} {rest[0]}" if len(rest) == 1 else f"{main} and {off} off, {_in_a_row(rest)}"
 
 
 def spot(where: ArrayLike, bounds: Box, unit: str) -> str:
     """Return a point (3,), mm world, as measured by tape from the ends of the whole (its box, (2, 3))."""
     x, y, z = (np.asarray(where, dtype=np.float64) - bounds[0]).tolist()
-    return f"{show(x, unit)} from the left, {show(y, unit)} from the front, {show(z, unit)} from the bottom"
+    return f"{tape(x, unit)} from the left, {tape(y, unit)} from the front, {tape(z, unit)} from the bottom"
+
+
+def tape(mm: float, unit: str) -> str:
+    """Return a length as a tape tells it: whole millimetres, or inches to a sixteenth."""
+    return show(mm, unit) if unit == "in" else f"{mm:.0f} mm".replace("-0 ", "0 ")
+
+
+def overall(lengths: Sequence[float], unit: str) -> str:
+    """Return the sizes of something large, in mm, as a tape tells them: "1200 × 89 × 38 mm"."""
+    return _times([tape(mm, unit) for mm in lengths], unit)
 
 
 def size(lengths: Sequence[float], unit: str) -> str:
-    """Return sizes in mm as "1200 × 89 × 38 mm"."""
-    return " × ".join(show(mm, unit).removesuffix(f" {unit}") for mm in lengths) + f" {unit}"
+    """Return sizes in mm as a piece is cut to them: "1200 × 88.9 × 38.1 mm"."""
+    return _times([show(mm, unit) for mm in lengths], unit)
 
 
-def fine(mm: float, unit: str) -> str:
-    """Return a small length, which in inches is also given in millimetres: a sixteenth hides most misfits."""
-    return f"{mm:.2f} mm" if unit != "in" else f"{show(mm, unit, finest=64)} ({mm:.2f} mm)"
+def _times(lengths: Sequence[str], unit: str) -> str:
+    return " × ".join(length.removesuffix(f" {unit}") for length in lengths) + f" {unit}"
+
+
+def area(mm2: float, unit: str) -> str:
+    """Return an area in cm², or in square inches."""
+    return f"{mm2 / 645.16:.1f} in²" if unit == "in" else f"{mm2 / 100:.1f} cm²"
+
+
+def volume(mm3: float, unit: str) -> str:
+    """Return a volume in cm³, or in cubic inches."""
+    return f"{mm3 / 16387.064:.1f} in³" if unit == "in" else f"{mm3 / 1000:.1f} cm³"
 
 
 def weight(kg: float, unit: str) -> str:
@@ -62,15 +79,44 @@ def weight(kg: float, unit: str) -> str:
 
 
 def several(names: Sequence[str], most: int = 3) -> str:
-    """Return names as "a, b and c", or "a, b and 7 more" when there are more than `most`."""
-    told = [shown(name) for name in names]
+    """Return names as "a, b and c" or "rail_1 to rail_9 and post"; past `most` of these the rest is counted."""
+    return _in_a_row(_at_most(names, most)) or "nothing"
+
+
+def commas(names: Sequence[str], most: int = 3) -> str:
+    """Return the same with commas alone, as a table has it: "rail_1 to rail_9, post"."""
+    return ", ".join(_at_most(names, most))
+
+
+def _at_most(names: Sequence[str], most: int) -> list[str]:
+    told = [entry for run in runs(names) for entry in _entries(run)]
     if len(told) > most:
-        told = [*told[: most - 1], f"{len(names) - most + 1} more"]
-    return _in_a_row(told) or "nothing"
+        left = sum(number for _, number in told[most - 1:])
+        told = [*told[: most - 1], (f"{left} more", left)]
+    return [said for said, _ in told]
+
+
+def in_order(names: Sequence[str]) -> tuple[str, bool]:
+    """Return every name in the order given, "a_4 to a_1, then a_5 to a_9", and whether that says it is an order."""
+    told = [said for run in stretches(names) for said, _ in _entries(run)]
+    few = 1 < len(told) <= 3
+    return (", then " if few else ", ").join(told), few
+
+
+def _entries(run: Sequence[str]) -> list[tuple[str, int]]:
+    """Return what to say of a run of names, and of how many names each saying is."""
+    if len(run) > 2:
+        return [(f"{shown(run[0])} to {shown(run[-1])}", len(run))]
+    return [(shown(name), 1) for name in run]
 
 
 def _in_a_row(told: Sequence[str]) -> str:
     return " and ".join(part for part in (", ".join(told[:-1]), *told[-1:]) if part)
+
+
+def people(number: int) -> str:
+    """Return "one person", "2 people"."""
+    return "one person" if number == 1 else f"{number} people"
 
 
 def count(number: int, one: str, many: str | None = None) -> str:

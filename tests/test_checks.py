@@ -117,8 +117,8 @@ def test_a_board_too_thick_for_its_place_says_which_face_to_plane() -> None:
     assert "1.8 mm in each other" in text and "Take 1.8 mm off the back of shelf" in text
 
 
-def test_inches_are_told_beside_millimetres() -> None:
-    assert "1.8 mm (0.071 in)" in said(replace(zoo.mortise_shifted(1.9), unit="in"), interference)
+def test_inches_are_told_where_the_file_is_in_inches() -> None:
+    assert "0.071 in into" in said(replace(zoo.mortise_shifted(1.9), unit="in"), interference)
 
 
 def test_what_cannot_be_told_is_a_warning_and_no_pass() -> None:

@@ -124,7 +124,7 @@ def test_check_tells_findings_and_plan_tells_stages(finds: Callable[..., None],
     assert "STOP  interference" in out and "Stage 1" not in out
     command.main(["plan", "x.toml"])
     out = capsys.readouterr().out
-    assert "STOP  interference" in out and "Stage 1" in out
+    assert "STOP" not in out and "Stage 1" in out and "1 finding stops the glue-up" in out
 
 
 def test_version(capsys: pytest.CaptureFixture[str]) -> None:

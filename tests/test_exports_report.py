@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import math
+import re
 from dataclasses import replace
 
 import pytest
@@ -16,8 +17,9 @@ from assembly.plan import Move
 from assembly.rehearsal import Rehearsal
 from exports import steps, words
 from exports.findings_json import counts, findings_json, plan_json, text
-from exports.pieces import alike, called
-from exports.report import CAUTION, plain, report, show_on, verdict
+from exports.names import runs, stretches
+from exports.pieces import alike
+from exports.report import CAUTION, only_findings, only_plan, plain, report, show_on, verdict
 from model.part import Feature, Part
 from model.shapes.board import board
 from model.solids import box
@@ -80,7 +82,7 @@ _TRESTLE = by_hand(zoo.trestle())
 def test_the_report_says_what_where_how_much_and_what_to_do(wrong: Rehearsal) -> None:
     read = plain(report(wrong))
     for said in ("STOP  interference: long_rail_01 and post_2", "long_rail_01 runs 1.8 mm into post_2.",
-                 "how much: 1.80 mm", "what to do: Cut the tenon to 39 mm or the mortise to 43 mm."):
+                 "how much: 1.8 mm", "what to do: Cut the tenon to 39 mm or the mortise to 43 mm."):
         assert said in read
     assert read.index("STOP") < read.index("note  grain")
     assert "from the left" in read and "from the front" in read and "from the bottom" in read
@@ -96,21 +98,37 @@ def test_the_report_lists_pieces_and_stages_in_order(sound: Rehearsal) -> None:
     assert "Nothing amiss." in read and "Nothing stops the glue-up." in read
     assert read.index("Stage 1: first two") < read.index("Stage 2: the rest, after stage 1")
     assert "1. lay down the group from stage 1 (post_1a and post_2a)" in read
-    assert "2. slide post_1b onto the group from stage 1, 38 mm, to the right" in read
-    assert "6.5 of the 10 minutes that the glue stays open (4.0 to spread, 2.5 to close), 2 pairs of hands." in read
+    assert "2-11. slide " in read
+    assert "one after another, onto the group from stage 1, 38 mm, to the right" in " ".join(read.split())
+    assert "About 6 min (4 to spread, 2 to close); the glue stays open for 10 min. Takes 2 people." in read
 
 
-def test_the_report_defers_to_codes_and_practice(sound: Rehearsal) -> None:
-    for chapters in ({}, {"parts": False, "stages": False}):
-        read = " ".join(plain(report(sound, **chapters)).split())
+def test_the_report_and_the_plan_defer_to_codes_and_practice(sound: Rehearsal) -> None:
+    for made in (report, only_plan):
+        read = " ".join(plain(made(sound)).split())
         assert " ".join(CAUTION.split()) in read
         assert "Local building codes and licensed practice govern" in read
+
+
+def test_findings_alone_and_plan_alone(sound: Rehearsal, wrong: Rehearsal) -> None:
+    assert plain(only_findings(sound)) == "Nothing amiss.\n\nNothing stops the glue-up.\n"
+    read = plain(only_findings(wrong))
+    assert read.startswith("STOP  interference") and "Stage" not in read and "Pieces" not in read
+    read = plain(only_plan(wrong))
+    assert "Stage 1" in read and "interference" not in read
+    assert "1 finding stops the glue-up: dryfit check says what is wrong." in read
+
+
+def test_pieces_of_one_size_share_a_row() -> None:
+    read = plain(report(by_hand(zoo.frame())))
+    assert re.search(r"^  4   post_1a / post_2a / ", read, re.MULTILINE)
+    assert "A / parts pieces of one size whose joints are cut" in read
 
 
 def test_the_report_speaks_the_designs_unit() -> None:
     read = plain(report(by_hand(replace(zoo.trestle(), unit="in"), [CLASH])))
     assert "1 1/2 in, to the right" in read
-    assert "5/64 in (1.80 mm)" in read, "a sixteenth would hide it"
+    assert "how much: 0.071 in" in read, "a sixteenth would hide it"
     assert " lb)" in read
 
 
@@ -161,8 +179,8 @@ def test_verdicts() -> None:
     ((1, 0, 0), "to the right"), ((-1, 0, 0), "to the left"), ((0, 1, 0), "away from you"),
     ((0, -1, 0), "toward you"), ((0, 0, 1), "up"), ((0, 0, -2), "down"), ((0, 0.01, -1), "down"),
     ((0, 0, 0), "nowhere"),
-    ((math.cos(math.radians(18)), 0, math.sin(math.radians(18))), "to the right and up, 18° off straight right"),
-    ((0.1, -1, -0.2), "toward you, down and to the right, 13° off straight toward you"),
+    ((math.cos(math.radians(18)), 0, math.sin(math.radians(18))), "to the right and 18° up"),
+    ((0.1, -1, -0.2), "toward you and 13° off, down and to the right"),
 ])
 def test_directions(direction: tuple[float, float, float], said: str) -> None:
     assert words.way(direction) == said
@@ -181,17 +199,31 @@ def test_names_in_a_row() -> None:
     assert words.several(["a", "b", "c"]) == "a, b and c"
     assert words.several(list("abcdef")) == "a, b and 4 more"
     assert words.several([]) == "nothing"
+    rails = [f"rail_{n}" for n in range(1, 20)]
+    assert words.several(["post", *rails, "sill", "cap"]) == "post, rail_1 to rail_19 and 2 more"
+    assert words.in_order(["r4", "r3", "r2", "r1", "r5", "r6", "r7"]) == ("r4 to r1, then r5 to r7", True)
+    assert words.in_order(["r1", "r2", "r3"]) == ("r1 to r3", False)
 
 
 @pytest.mark.parametrize(("names", "said"), [
     (["rail_1", "rail_2", "rail_3"], "rail_1 to rail_3"), (["rail_08", "rail_09", "rail_10"], "rail_08 to rail_10"),
     (["rail_1", "rail_3", "rail_4"], "rail_1, rail_3, rail_4"), (["a\n1", "a\n2", "a\n3"], "a 1 to a 3"),
-    (["a1", "b2", "a3"], "a1, a3, b2"), (["r3", "r2", "r1"], "r1 to r3"), (["", "7"], "(no name), 7"), (["leg"], "leg"),
+    (["a1", "b2", "a3"], "a1, b2, a3"), (["r3", "r2", "r1"], "r1 to r3"), (["", "7"], "(no name), 7"), (["leg"], "leg"),
     ([f"left_{n}" for n in (1, 2, 3)] + [f"right_{n}" for n in (5, 6, 7)], "left_1 to left_3, right_5 to right_7"),
-    ([f"p{n}" for n in (1, 2, 4, 8, 16, 32)], "p1, p2, p4, p8, p16 and 1 more"),
+    ([f"arch_{n}_{n + 1}_tenon" for n in range(1, 9)], "arch_1_2_tenon to arch_8_9_tenon"),
+    (["post_1a", "post_2a", "post_3a", "post_1b", "post_2b"], "post_1a to post_3a, post_1b, post_2b"),
+    (["a_1_1", "a_1_2", "a_2_2", "a_3_2"], "a_1_1, a_1_2, a_2_2, a_3_2"),
+    ([f"p{n}" for n in (1, 2, 4, 8, 16, 32)], "p1, p2, p4, 3 more"),
+    (["0" * 5000 + "1", "0" * 5000 + "2", "x" * 200], f"{'0' * 59}…, {'0' * 59}…, {'x' * 59}…"),
 ])
-def test_what_parts_alike_are_called(names: list[str], said: str) -> None:
-    assert called([Part(name, board(zoo.STOCK["rail"], 300.0)) for name in names]) == said
+def test_what_parts_are_called_together(names: list[str], said: str) -> None:
+    assert words.commas(names, most=4) == said
+
+
+@given(st.lists(st.from_regex(r"[a-c]{0,2}[0-9]{0,2}", fullmatch=True), max_size=12))
+def test_runs_keep_every_name_once(names: list[str]) -> None:
+    assert sorted(n for run in runs(names) for n in run) == sorted(set(names))
+    assert [n for run in stretches(names) for n in run] == names
 
 
 def test_one_shape_by_two_recipes_is_alike_and_a_hair_more_is_not() -> None:
@@ -236,3 +268,50 @@ def test_moves_in_words() -> None:
         "bring in a down until in line, then slide it onto d, 38 mm, away from you")
     assert steps.step(Move(("a",), (), away, 20.0, simultaneous=True), group, "mm") == (
         "at the same time as the moves beside this one, draw a home to the others, 20 mm, away from you")
+
+
+def _moves(*moves: Move) -> list[tuple[str, str]]:
+    return [(line.number, line.said) for line in steps.lines(moves, {}, "mm", lambda name: name.rstrip("0123456789"))]
+
+
+DOWN, AWAY = (0.0, 0.0, -1.0), (0.0, 1.0, 0.0)
+
+
+def test_like_moves_are_told_in_one_line() -> None:
+    slats = [Move((f"slat{n}",), ("rail",), DOWN, 9.5) for n in (3, 2, 1, 4, 5, 6)]
+    assert _moves(Move(("rail",), (), AWAY, 0.0), *slats, Move(("cap",), ("rail",), DOWN, 9.5)) == [
+        ("1.", "lay down rail"),
+        ("2-8.", "slide slat3 to slat1, then slat4 to slat6, then cap, onto rail, 9.5 mm, down")]
+    assert _moves(*(Move((f"s{n}",), ("rail",), DOWN, 0.0) for n in (1, 2, 3))) == [
+        ("1-3.", "lay s1 to s3, one after another, against rail, moving each down")]
+    assert _moves(Move(("a",), (), AWAY, 0.0), Move(("b",), (), AWAY, 0.0)) == [("1-2.", "lay down a and b")]
+
+
+@pytest.mark.parametrize("other", [
+    Move(("b",), ("post",), DOWN, 9.5), Move(("b",), ("rail",), AWAY, 9.5), Move(("b",), ("rail",), DOWN, 12.0),
+    Move(("b", "c"), ("rail",), DOWN, 9.5), Move(("b",), ("rail",), DOWN, 9.5, simultaneous=True),
+    Move(("b",), ("rail",), DOWN, 9.5, before=AWAY)])
+def test_unlike_moves_are_told_apart(other: Move) -> None:
+    assert [number for number, _ in _moves(Move(("a",), ("rail",), DOWN, 9.5), other)] == ["1.", "2."]
+
+
+def test_many_moves_that_differ_in_their_way_alone_are_told_in_one_line() -> None:
+    ring = [Move((f"s{n}",), (f"s{n - 1}",), (math.sin(n), math.cos(n), 0.0), 40.0) for n in range(2, 14)]
+    assert _moves(Move(("s1",), (), AWAY, 0.0), *ring) == [
+        ("1.", "lay down s1"),
+        ("2-13.", "slide on, one after another, each onto the piece it meets, 40 mm straight along its joint: "
+                  "s2 to s13")]
+    assert len(_moves(*ring[:7])) == 7, "a few are told one by one"
+    assert len(_moves(*(replace(m, parts=(f"{'abcdefghijkl'[n]}",)) for n, m in enumerate(ring)))) == 12, "not alike"
+
+
+def test_what_is_cut_and_taken_away_after_the_glue_is_said() -> None:
+    ring = zoo.ring()
+    after = {f.after for part in ring.parts for f in part.features} - {None}
+    assert len(after) == 1, "every segment is sawn after one stage"
+    stage = replace(by_hand(ring).plan.stages[1], name=after.pop())
+    assert steps.afterwards(stage, ring) == "Once the glue has set, saw the curve of segment_1 to segment_9."
+    assert steps.afterwards(replace(stage, takes_away=("segment_5",)), ring) == (
+        "Once the glue has set, take away segment_5, then saw the curve of segment_1 to segment_4 and segment_6 to "
+        "segment_9.")
+    assert steps.afterwards(replace(stage, name="another"), ring) == ""

@@ -22,14 +22,15 @@ SAID = {"start": "start", "end": "end", "face": "face", "back": "back", "edge": 
 
 
 def small(mm: float, unit: str = "mm") -> str:
-    """Return a small length as it is measured at the bench: millimetres, and thousandths where the work is in inches.
+    """Return a small length as it is measured at the bench: millimetres, or thousandths where the work is in inches.
 
-    Fractions of an inch would round a shaving away.
+    Fractions of an inch would round a shaving away; from an inch on they are what a tape shows.
     """
+    if unit == "in":
+        return f"{mm / 25.4:.3f} in" if abs(mm) < 25.4 else show(mm, unit, finest=64)
     digits = 2 if abs(mm) < 0.995 else 1
     text = f"{mm:.{digits}f}"
-    text = (text.rstrip("0").rstrip(".") if "." in text else text) + " mm"
-    return f"{text} ({mm / 25.4:.3f} in)" if unit == "in" else text
+    return (text.rstrip("0").rstrip(".") if "." in text else text) + " mm"
 
 
 def place(at: ArrayLike) -> Place:

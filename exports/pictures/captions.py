@@ -9,9 +9,8 @@ from dataclasses import dataclass
 from assembly.findings import Finding
 from assembly.placing import Assembly
 from assembly.plan import Plan, Stage
-from exports.names import shown
-from exports.pieces import runs
-from exports.words import count, size
+from exports.names import runs, shown
+from exports.words import count, people, size
 
 MOST_LABELS = 12
 KG_PER_LB = 0.45359237
@@ -39,7 +38,7 @@ def several(names: Sequence[str], group: str) -> str:
     if len(names) == 1:
         return plain(names[0])
     unbroken = runs(names)
-    if len(unbroken) == 1:
+    if len(unbroken) == 1 and unbroken[0][-1][-1:].isdigit():
         first, last = plain(unbroken[0][0]), plain(unbroken[0][-1])
         return f"{first}–{re.split('[^0-9]', last)[-1]}"
     return f"{len(names)} × {plain(group)}"
@@ -110,8 +109,7 @@ def happens(stage: Stage) -> str:
 def effort(stage: Stage, unit: str) -> str:
     """Return one line with the minutes, hands, mass and size of a stage."""
     told = [f"about {max(1, round(minutes(stage.minutes)))} min"] if stage.minutes else []
-    told.append(count(stage.hands, "pair of hands", f"{stage.hands} pairs of hands").replace(
-        f"{stage.hands} {stage.hands} ", f"{stage.hands} "))
+    told.append(people(stage.hands))
     told += [mass(stage.mass_kg, unit)] if stage.mass_kg >= 1 else []
     told += [size([round(s) if unit == "mm" else s for s in stage.size_mm], unit)] if any(stage.size_mm) else []
     return " · ".join(told)
