@@ -74,15 +74,18 @@ def _thickest(piece: manifold3d.Manifold) -> _Bit:
 
 
 def _halves(bit: manifold3d.Manifold) -> Iterator[manifold3d.Manifold]:
-    """Return what a bit falls into along the plane of its largest face that it reaches beyond; nothing if convex."""
+    """Return what a bit falls into along the plane of a face that it reaches beyond; nothing if convex.
+
+    Of such faces the one with the most wood behind it is taken: the cut leaves that wood whole.
+    """
     mesh = bit.to_mesh64()
     corners = np.asarray(mesh.vert_properties)[:, :3]
     flat = facets(polyhedron(corners, mesh.tri_verts))
-    beyond = (corners @ flat.normals.T).max(axis=0) - flat.offsets
+    heights = corners @ flat.normals.T - flat.offsets
     deep = flat.areas > CONVEX * np.linalg.norm(flat.high - flat.low, axis=1)
-    hollow = np.flatnonzero((beyond > CONVEX) & deep)
+    hollow = np.flatnonzero((heights.max(axis=0) > CONVEX) & deep)
     if len(hollow):
-        face = hollow[np.argmax(flat.areas[hollow])]
+        face = hollow[np.lexsort((flat.areas[hollow], -np.round(heights.min(axis=0)[hollow], 3)))[-1]]
         for half in bit.split_by_plane(tuple(flat.normals[face]), float(flat.offsets[face]) + BESIDE):
             yield from half.decompose()
 
