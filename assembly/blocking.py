@@ -76,6 +76,8 @@ class Blocking:
     """The axes of the drawing, carried along with the assembly (3, 3)."""
     places: Array
     """Centres of mass in the base part's frame (U, 3): they rank alike pieces, whoever turns the whole."""
+    base: Array
+    """How the base part's frame is turned in the world (3, 3)."""
     _ways: dict[int, Ways] = field(default_factory=dict)
 
     @cached_property
@@ -147,6 +149,12 @@ class Blocking:
         stopped[rows, column[pressed]] = True
         return Ways(directions, neighbours, stopped)
 
+    def middle(self, group: Sequence[int]) -> Array:
+        """Return the centre of mass of some units, mm, in the world's directions (3,)."""
+        few = list(group)
+        at: Array = self.masses[few] @ self.places[few] / self.masses[few].sum()
+        return at @ self.base.T
+
     def all_ways(self, among: Iterable[int]) -> tuple[Array, list[Array]]:
         """Return the joint axes (J, 3) of some units and, for each unit, every direction tried for it."""
         axes = np.array([t.axis for u in among for t in self.ties_of[u]]).reshape(-1, 3)
@@ -209,7 +217,8 @@ def blocking(assembly: Assembly, units: Sequence[Unit], done: frozenset[str] = A
     base = assembly.frames[assembly.design.base]
     drawing = base @ inverse(assembly.design.base_frame)
     return Blocking(placed, tuple(tuple(u) for u in units), *_sides(between, owner), tuple(p.joint for p in between),
-                    ties, masses, drawing[:3, :3].T.copy(), (centres - base[:3, 3]) @ base[:3, :3])
+                    ties, masses, drawing[:3, :3].T.copy(), (centres - base[:3, 3]) @ base[:3, :3],
+                    base[:3, :3].copy())
 
 
 def _sides(patches: Sequence[Patch], owner: Mapping[str, int]) -> tuple[Indices, Indices, Array]:

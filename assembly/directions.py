@@ -81,6 +81,14 @@ def ways_out(axes: Cells, normals: Cells, own: Cells) -> Array:
     return found
 
 
+def by_share(directions: Array, axes: Array) -> list[Array]:
+    """Return directions (N, 3) in tiers by how many of some axes (J, 3) lie along each, either way, most first."""
+    if len(directions) == 0:
+        return []
+    shared = (np.abs(directions @ axes.T) > 1.0 - SAME**2).sum(axis=1)
+    return [directions[shared == count] for count in sorted(set(shared.tolist()), reverse=True)]
+
+
 def tried_for_groups(axes: Array, others: list[Array]) -> tuple[Array, Array]:
     """Return the directions to try for groups: along joints (both ways), and the rest, at most TRIED_MOST in all."""
     first = distinct(both_ways(lines(axes)))

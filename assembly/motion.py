@@ -15,6 +15,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -35,6 +36,8 @@ SPECK = 1e-6
 """A corner may lie outside a triangle by this much area and still count as on its edge, mm²."""
 PAIRS_AT_ONCE = 400_000
 """Triangle pairs compared in one sweep: bounds the memory."""
+NEXT = [1, 2, 0]
+"""The corner after each corner of a triangle."""
 HAIR = 1e-4
 """Outlines that share a strip narrower than this share nothing, mm."""
 
@@ -210,22 +213,38 @@ def bodies(assembly: Assembly, names: Sequence[str], done: frozenset[str] = ALL,
 
 def plane(direction: Array) -> Array:
     """Return a right-handed basis (3, 3) whose rows are u, v and the unit direction itself."""
+    return _plane(*direction.tolist())
+
+
+@lru_cache(maxsize=4096)
+def _plane(x: float, y: float, z: float) -> Array:
+    direction = np.array([x, y, z])
     aside = np.zeros(3)
     aside[int(np.argmin(np.abs(direction)))] = 1.0
     u = unit(np.cross(aside, direction))
-    return np.stack([u, np.cross(direction, u), direction])
+    basis = np.stack([u, np.cross(direction, u), direction])
+    basis.setflags(write=False)
+    return basis
+
+
+@lru_cache(maxsize=4096)
+def _normals(solid: Solid) -> Array:
+    """Return the unit normal of every triangle of a solid, in its own frame: (M, 3); zero for one with no area."""
+    vertices, triangles = solid.mesh
+    a, b, c = (vertices[triangles[:, k]] for k in range(3))
+    crossed = np.cross(b - a, c - a)
+    unit_normals: Array = crossed / np.maximum(np.linalg.norm(crossed, axis=1), 1e-300)[:, None]
+    return unit_normals
 
 
 def facing(solid: Solid, frame: Frame, direction: Array, front: bool) -> Array:
     """Return the triangles facing along (front) or against a world direction, in u, v, s, counter-clockwise."""
     vertices, triangles = solid.mesh
+    lean = _normals(solid) @ (frame[:3, :3].T @ direction)
+    chosen = triangles[lean > FACING] if front else triangles[lean < -FACING][:, ::-1]
     basis = plane(direction)
-    corners = (vertices @ (basis @ frame[:3, :3]).T + basis @ frame[:3, 3])[triangles]
-    one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    normals = np.cross(one, two)
-    lean = normals[:, 2] if front else -normals[:, 2]
-    kept: Array = corners[lean > FACING * np.maximum(np.linalg.norm(normals, axis=1), 1e-300)]
-    return kept if front else kept[:, ::-1]
+    kept: Array = (vertices @ (basis @ frame[:3, :3]).T + basis @ frame[:3, 3])[chosen]
+    return kept
 
 
 def covering(front: Array, back: Array) -> list[tuple[Indices, Indices]]:
@@ -268,7 +287,7 @@ def shared_gaps(front: Array, back: Array) -> tuple[Array, Array]:
 
 def _sides(corners: Array, triangles: Array) -> Array:
     """Return twice the area each corner (K, 3) spans with each edge of its paired triangle in u, v: (K, 3, 3)."""
-    edge = (np.roll(triangles, -1, axis=1) - triangles)[:, None, :, :2]
+    edge = (triangles[:, NEXT] - triangles)[:, None, :, :2]
     to = corners[:, :, None, :2] - triangles[:, None, :, :2]
     area: Array = edge[..., 0] * to[..., 1] - edge[..., 1] * to[..., 0]
     return area
@@ -276,7 +295,7 @@ def _sides(corners: Array, triangles: Array) -> Array:
 
 def _parted(sides: Array, triangles: Array) -> NDArray[np.bool_]:
     """Return whether an edge of the triangle has every corner of the other on or beyond it."""
-    edge = np.roll(triangles, -1, axis=1)[..., :2] - triangles[..., :2]
+    edge = triangles[:, NEXT][..., :2] - triangles[..., :2]
     slack = HAIR * np.hypot(edge[..., 0], edge[..., 1])
     parted: NDArray[np.bool_] = (sides.max(axis=1) <= slack).any(axis=1)
     return parted
@@ -286,7 +305,7 @@ def _corner_gaps(corners: Array, triangles: Array, sides: Array, sign: float) ->
     """Return which corners lie over the paired triangle, and the gap there."""
     total = sides.sum(axis=2)
     with np.errstate(divide="ignore", invalid="ignore"):
-        weights = np.roll(sides, -1, axis=2) / total[..., None]
+        weights = sides[:, :, NEXT] / total[..., None]
     over = np.asarray(np.all(sides >= -SPECK, axis=2))
     gap: Array = sign * (np.einsum("kce,ke->kc", weights, triangles[:, :, 2]) - corners[:, :, 2])
     return over, gap
@@ -295,8 +314,8 @@ def _corner_gaps(corners: Array, triangles: Array, sides: Array, sign: float) ->
 def _crossing_gaps(front: Array, back: Array) -> tuple[NDArray[np.bool_], Array]:
     """Return which of the nine edge pairs cross in u, v (K, 9), and the gap where they do."""
     p, q = front[:, :, None], back[:, None, :]
-    r = np.roll(front, -1, axis=1)[:, :, None] - p
-    s = np.roll(back, -1, axis=1)[:, None, :] - q
+    r = front[:, NEXT][:, :, None] - p
+    s = back[:, NEXT][:, None, :] - q
     turned = r[..., 0] * s[..., 1] - r[..., 1] * s[..., 0]
     w = q - p
     with np.errstate(divide="ignore", invalid="ignore"):

@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assembly.blocking import Blocking
-from assembly.directions import tried_for_groups
+from assembly.directions import by_share, tried_for_groups
 from assembly.engagement import engagement, ties_between
 
 Array = NDArray[np.float64]
@@ -71,13 +71,19 @@ def take_apart(blocking: Blocking, among: Sequence[int] | None = None) -> tuple[
     Sets that do not touch are handled apart, unless one is caught in another.
     """
     everything = range(len(blocking.units)) if among is None else among
-    web = nx.Graph()
-    web.add_nodes_from(everything)
-    web.add_edges_from((u, v) for u in everything for v in blocking.touching[u] if v in web)
     rank = blocking.rank.tolist()
-    pieces = [tuple(sorted(c, key=rank.__getitem__)) for c in nx.connected_components(web)]
-    pieces = sorted(_caught(blocking, pieces), key=lambda c: (-len(c), rank[c[0]]))
+    pieces = sorted(_caught(blocking, touching_sets(blocking, everything)), key=lambda c: (-len(c), rank[c[0]]))
     return tuple(_Table(blocking, piece).chain() for piece in pieces)
+
+
+def touching_sets(blocking: Blocking, among: Sequence[int]) -> list[Group]:
+    """Return the sets of units that hang together by touching, the largest first."""
+    web = nx.Graph()
+    web.add_nodes_from(among)
+    web.add_edges_from((u, v) for u in among for v in blocking.touching[u] if v in web)
+    rank = blocking.rank.tolist()
+    sets = [tuple(sorted(c, key=rank.__getitem__)) for c in nx.connected_components(web)]
+    return sorted(sets, key=lambda c: (-len(c), rank[c[0]]))
 
 
 def _caught(blocking: Blocking, pieces: list[Group]) -> list[Group]:
@@ -126,6 +132,8 @@ class _Table:
     """Units that can leave but would part the rest in two."""
     watched: dict[tuple[int, int], int] = field(default_factory=dict)
     waiting: dict[int, set[int]] = field(default_factory=dict)
+    whole: bool = True
+    """Whether what is left is known to hang together."""
 
     def __post_init__(self) -> None:
         self.present = np.zeros(len(self.blocking.units), dtype=bool)
@@ -139,7 +147,7 @@ class _Table:
         """Return how the units come apart."""
         steps: list[Parting] = []
         while self.count > 1:
-            step = self._single() or self._group() or self._round_a_corner()
+            step = self._island() or self._single() or self._group() or self._round_a_corner()
             if step is None:
                 break
             steps.append(step)
@@ -164,6 +172,23 @@ class _Table:
                     self.apart.discard(unit)
                     self._call(unit)
 
+    def _island(self) -> Parting | None:
+        """Return the smallest set that touches nothing else left and can leave: it is made up on its own."""
+        if self.whole:
+            return None
+        self.whole = True
+        left = self._left()
+        sets = touching_sets(self.blocking, left)
+        for group in sets[1:] if len(sets) > 1 else ():
+            rest = [u for u in left if u not in set(group)]
+            away = self.blocking.middle(group) - self.blocking.middle(rest)
+            axes, ways = self.blocking.all_ways(group)
+            tried = np.concatenate(tried_for_groups(axes, ways))
+            for direction in tried[np.argsort(-np.round(tried @ away, 6), kind="stable")]:
+                if not self.blocking.stoppers(group, rest, direction):
+                    return Parting(group, tuple(rest), direction, self._inside(group))
+        return None
+
     def _single(self) -> Parting | None:
         """Return the lightest unit that can leave and keeps the rest together, else one that does not."""
         while self.queue:
@@ -179,6 +204,7 @@ class _Table:
             self.apart.discard(unit)
             direction = self._way_out(unit)
             if direction is not None:
+                self.whole = False
                 return self._parting(unit, direction)
         return None
 
@@ -217,12 +243,14 @@ class _Table:
         return bool(sought)
 
     def _group(self) -> Parting | None:
-        """Return the smallest group that can leave; its lighter side is the one that moves."""
+        """Return the smallest group that can leave along the axis most joints share; its lighter side moves."""
         left = self._left()
         axes, ways = self.blocking.all_ways(left)
-        for tier in tried_for_groups(axes, ways):
+        along_joints, others = tried_for_groups(axes, ways)
+        for tier in (*by_share(along_joints, axes), others):
             found = [(group, d) for d in tier if (group := self._closed(left, d)) is not None]
             if found:
+                self.whole = False
                 group, direction = min(found, key=lambda f: (len(f[0]), sum(self.blocking.masses[list(f[0])])))
                 return self._lighter(left, group, direction)
         return None
