@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from assembly.contacts import joint_area
+from assembly.placing import standing_in
 from exports.findings_json import number, numbers
 from exports.names import safe_names
 from exports.pieces import alike, as_cut, bounds, centre_of_mass, mass
@@ -12,6 +14,7 @@ from exports.version import version
 from model.part import Part
 
 if TYPE_CHECKING:
+    from assembly.plan import Stage
     from assembly.rehearsal import Rehearsal
 
 UNITS = {"length": "mm", "volume": "mm3", "mass": "kg", "glb": "m, y up", "stl and obj": "mm, z up"}
@@ -31,9 +34,27 @@ def manifest(rehearsal: Rehearsal, files: Sequence[str]) -> dict[str, Any]:
         "whole": {**_whole(rehearsal), "files": _files("meshes/", files).get("whole", [])},
         "parts": [{**_part(p), "same_as": first[p.name], "files": by_part.get(safe[p.name], [])}
                   for p in design.parts],
+        "joints": [_joint(rehearsal, j, stage) for stage in rehearsal.plan.stages for j in stage.joints],
         "stages": [{"number": s.number, "name": s.name, "parts": list(s.parts),
                     "files": by_stage.get(stages[s.number], [])} for s in rehearsal.plan.stages],
         "files": sorted(files),
+    }
+
+
+def _joint(rehearsal: Rehearsal, name: str, stage: Stage) -> dict[str, Any]:
+    """Return a joint with the faces it offers the glue in its stage: mm², and the share that has end grain in it."""
+    joint = rehearsal.design.joint[name]
+    area = joint_area(standing_in(rehearsal.assembly, stage.name), joint, stage.done)
+    return {
+        "name": name,
+        "kind": joint.kind,
+        "parts": [joint.a, joint.b],
+        "stage": stage.number,
+        "glued": joint.glued,
+        "fit_mm": number(joint.fit, 6),
+        "engaged_mm": number(joint.travel, 6),
+        "faces_mm2": number(area.area, 3),
+        "end_grain_share": number(area.end_share, 4),
     }
 
 
