@@ -27,8 +27,9 @@ CONVEX = SAGITTA
 hollow."""
 BESIDE = CONVEX / 5
 """A cut runs this far beside the face it follows, mm: a cut in the face itself leaves films behind."""
-CUTS_MOST = 400
-"""A piece is cut at most this often; what is still hollow then counts as thick as its hull."""
+CUTS_MOST, TRIANGLES_MOST = 400, 100_000
+"""A piece is cut at most this often, and its bits cut have at most so many triangles together, lest it take many
+seconds; what is still hollow then counts as thick as its hull."""
 FACES_MOST, EDGES_MOST = 400, 60
 """How many face and edge directions, largest first, a piece's width is tried across."""
 
@@ -60,9 +61,10 @@ def _thickest(piece: manifold3d.Manifold) -> _Bit:
     """Cut the bit of the widest hull again and again, until it is convex: none of the others can be thicker."""
     width, along = least_width(piece)
     waiting: list[_Bit] = [(-width, 0, piece, along)]
-    count = 0
-    for _ in range(CUTS_MOST):
+    count = cuts = triangles = 0
+    while cuts < CUTS_MOST and triangles < TRIANGLES_MOST:
         _, _, bit, _ = waiting[0]
+        cuts, triangles = cuts + 1, triangles + int(bit.num_tri())
         halves = [(*least_width(half), half) for half in _halves(bit) if half.volume() > CRUMB]
         if len(halves) < 2:
             break
