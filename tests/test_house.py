@@ -101,6 +101,18 @@ def test_one_registry_reaches_every_kind_file(folder: str, registry: dict[str, o
     assert set(texts) - reached - protocol == set()
 
 
+def test_developers_page_points_at_what_is_there() -> None:
+    """Every path it names exists, and every constant it names in a file is defined in that file."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    paths = re.findall(r"`((?:model|assembly|exports|tests|\.ci)/[\w./]*)`", text)
+    assert len(paths) > 20
+    assert not [p for p in paths if not (ROOT / p).exists()]
+    for names, path in re.findall(r"((?:`[A-Z_]+`(?:, )?)+) in `([\w./]+)`", text):
+        source = (ROOT / path).read_text(encoding="utf-8")
+        for name in re.findall(r"`(\w+)`", names):
+            assert re.search(rf"^{name}\b.*=", source, re.MULTILINE), f"{name} in {path}"
+
+
 def test_asking_for_help_loads_nothing_heavy() -> None:
     """`dryfit --help` must answer at once: the libraries for meshes and pictures load when they are used."""
     asked = ("import sys\nfrom exports.command import main\n"
