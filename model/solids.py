@@ -58,7 +58,7 @@ class Solid:
         """The manifold3d solid; SolidError when the recipe gives none."""
         made = self._make()
         if made.status() != manifold3d.Error.NoError:
-            raise SolidError(f"not a closed solid ({made.status().name})")
+            raise SolidError("no closed solid: some of its edges do not lie between two faces")
         return made
 
     @cached_property

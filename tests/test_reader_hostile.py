@@ -64,7 +64,7 @@ def test_a_file_underneath_a_file(tmp_path: Path) -> None:
     (b"\x89PNG\r\n\x1a\n", 1, "not UTF-8"),
     (b"#" * (BYTES_MOST + 1), None, "too large"),
     (b"a = " + b"[" * 100_000, None, "nested too deep"), (b"a = " + b"{x=" * 100_000, None, "nested too deep"),
-    (b"[a]\n" * 2, 2, "given twice"), (b"people = 1" + b"0" * 5000, None, "cannot be read"),
+    (b"[a]\n" * 2, 2, "given twice"), (b"x = 0\npeople = 1" + b"0" * 5000, 2, "far too long"),
     (b"x" + b".x" * 300_000 + b" = 1", 1, "too many dots"), (b"\n[x" + b".x" * 300_000 + b"]", 2, "too many dots"),
     (b"x = {y" + b" . 'y'" * 90_000 + b" = 1}", 1, "too many dots"),
 ])

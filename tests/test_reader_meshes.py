@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import struct
 from collections.abc import Callable
 from pathlib import Path
@@ -19,7 +20,9 @@ from assembly.placing import place
 from model.design import Design
 from model.errors import DesignError, Problem
 from model.reader import read
+from model.reader.crossing import crossing
 from model.reader.meshes import BYTES_MOST, TRIANGLES_MOST
+from model.solids import polyhedron
 
 Reads = Callable[..., Design]
 
@@ -186,7 +189,7 @@ def stl_of(count: int) -> bytes:
 
 @pytest.mark.parametrize(("ending", "raw", "words"), [
     ("stl", b"", "is empty"),
-    ("stl", with_a_hole(), "cannot be made"),
+    ("stl", with_a_hole(), "has a hole"),
     ("stl", two_pieces(), "2 separate pieces"),
     ("stl", inside_out(), "cannot be made"),
     ("stl", stl_of(0xffffffff), "is no STL file"),
@@ -194,7 +197,7 @@ def stl_of(count: int) -> bytes:
     ("stl", stl_of(TRIANGLES_MOST + 1) + bytes(50 * (TRIANGLES_MOST + 1)), "announces 200,001 triangles"),
     ("stl", b"\0" * (BYTES_MOST + 1), "is too large"),
     ("stl", wedge().export(file_type="stl")[:-7], "is no STL file"),
-    ("stl", stl_of(4) + struct.pack("<12fH", *[float("nan")] * 12, 0) * 4, "cannot be made"),
+    ("stl", stl_of(4) + struct.pack("<12fH", *[float("nan")] * 12, 0) * 4, "a corner that is no number"),
     ("obj", b"not an obj", ""),
     ("obj", b"v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 9\n", ""),
     ("obj", b"v 0 0 0\n" + b"f 1 1 1\n" * (TRIANGLES_MOST + 1), "announces"),
@@ -210,6 +213,43 @@ def test_a_mesh_that_cannot_be_used(reads: Reads, tmp_path: Path, ending: str, r
     problem = refused(reads, f"cap.{ending}")
     assert words in problem.message
     assert problem.key in ("part.cap.file", "part.cap") and problem.line in (7, 9)
+
+
+def test_a_hole_is_said_where_it_is(reads: Reads, tmp_path: Path) -> None:
+    (tmp_path / "cap.stl").write_bytes(with_a_hole())
+    problem = refused(reads, "cap.stl")
+    assert re.search(r"3 edges with a triangle on one side only, the first near -?[\d.]+, -?[\d.]+, ", problem.message)
+    assert problem.accepted == "a closed mesh"
+
+
+def pushed_through() -> trimesh.Trimesh:
+    """A ball whose top is pushed down through its bottom: closed, in one piece, and crossing itself."""
+    ball = trimesh.creation.icosphere(3, radius=40.0)
+    corners = ball.vertices.copy()
+    corners[corners[:, 2] > 38.0] -= (0.0, 0.0, 100.0)
+    return trimesh.Trimesh(corners, ball.faces, process=False)
+
+
+def test_a_mesh_that_crosses_itself_is_refused(reads: Reads, tmp_path: Path) -> None:
+    (tmp_path / "cap.stl").write_bytes(bytes(pushed_through().export(file_type="stl")))
+    assert "crosses itself near" in refused(reads, "cap.stl").message
+
+
+@pytest.mark.parametrize("sound", [
+    trimesh.creation.box((100, 50, 20)), trimesh.creation.icosphere(4, radius=40.0), trimesh.creation.torus(50, 20),
+    trimesh.creation.annulus(20, 40, 10), trimesh.creation.icosphere(2, radius=0.3)])
+def test_a_sound_mesh_does_not_cross_itself(sound: trimesh.Trimesh) -> None:
+    assert crossing(polyhedron(sound.vertices, sound.faces)) is None
+
+
+@pytest.mark.parametrize(("size", "words"), [
+    ((2.0, 0.14, 0.038), "is no piece of wood: 2 x 0.14 x 0.04 mm"), ((2.0, 0.2, 0.2), "is no piece of wood"),
+    ((200.0, 100.0, 0.05), "is no piece of wood")])
+def test_a_mesh_too_small_for_wood_is_asked_for_its_unit(reads: Reads, tmp_path: Path, size: tuple[float, ...],
+                                                         words: str) -> None:
+    (tmp_path / "cap.stl").write_bytes(bytes(trimesh.creation.box(size).export(file_type="stl")))
+    problem = refused(reads, "cap.stl")
+    assert words in problem.message and 'file_unit = "m"' in problem.accepted
 
 
 def rewritten(raw: bytes, change: Callable[[dict[str, Any]], None]) -> bytes:

@@ -69,7 +69,7 @@ stand = { kind = "blind tenon", from = "post.start", into = "foot.face", along =
 
 
 @pytest.mark.parametrize(("right", "wrong", "meant"), [
-    ("Western larch", "western larch", "Western larch"),
+    ("Western larch", "Western lrach", "Western larch"),
     ("Western larch", "Western lach", "Western larch"),
     ("4x4", "4 x 4", "4x4"),
     ("4x4", "4x40", "4x4"),

@@ -45,8 +45,9 @@ def refuse_fit(joint: Joint) -> None:
 def at_most(joint: Joint, key: str, value: float, most: float, name: str) -> float:
     """Return a size; JointError unless it is more than 0 mm and no more than a piece has."""
     if not 0 < value <= most + 1e-6:
+        room = f"more than 0 mm and at most {most:.2f} mm, what {name} can give there"
         raise JointError(joint.name, key, f"{value:.2f} mm",
-                         f"more than 0 mm and at most {max(0.0, most):.2f} mm, what {name} can give there")
+                         room if most > 0 else f"a place with wood of {name} around it: less shift or offset")
     return value
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from model.errors import SolidError
 from model.frames import Frame, frame_of
 from model.part import Blank, Feature
+from model.reader.crossing import crossing
 from model.reader.lines import Where
 from model.reader.meshes import mesh_of
 from model.reader.problems import Problems
@@ -19,6 +20,10 @@ from model.shapes.curve import curve_feature
 from model.stock import Stock
 from model.units import show
 
+LEAST_SIZE = 0.1
+"""No piece of wood is thinner than this, mm (a veneer is 0.5; common practice, no source)."""
+LEAST_MESH = 5.0
+"""Nor is a mesh whose longest side is shorter than this in the right unit, mm: metres read as millimetres are."""
 LEAST_MITRE = math.radians(1.0)
 """A ring segment's ends lean at least this much, rad: a ring of 180 pieces."""
 
@@ -51,8 +56,10 @@ class Bench:
             if isinstance(table, MeshTable):
                 sizes |= mesh_of(table, self.folder, self.tables.unit)
             blank = SHAPES[str(table.shape)].blank(stock, sizes)
+            _refuse_size(blank, table)
         except Refused as refused:
-            self.problems.add((*where, "file"), str(refused), getattr(table, "file", None), refused.accepted)
+            key = (*where, "file") if isinstance(table, MeshTable) else where
+            self.problems.add(key, str(refused), getattr(table, "file", None), refused.accepted)
             return None
         except (SolidError, ValueError, ArithmeticError) as error:
             self.problems.add(where, f"cannot be made: {error}")
@@ -100,3 +107,20 @@ class Bench:
             self.problems.add((*where, "inner_radius"), "runs out of the board", show(curve.inner_radius, unit),
                               f"at least {show(least, unit)}")
         return len(self.problems) == before
+
+
+def _refuse_size(blank: Blank, table: PartTable) -> None:
+    """Raise Refused for what is too small, or too tangled, to be a piece of wood."""
+    low, high = blank.solid.bounds
+    sides = (high - low).tolist()
+    told = f"{' x '.join(f'{side:.4g}' for side in sides)} mm"
+    if not isinstance(table, MeshTable):
+        if min(sides) < LEAST_SIZE:
+            raise Refused(f"is no piece of wood: {told}", f"at least {LEAST_SIZE:g} mm in every direction")
+        return
+    if min(sides) < LEAST_SIZE or max(sides) < LEAST_MESH:
+        raise Refused(f"is no piece of wood: {told}", f"at least {LEAST_SIZE:g} mm in every direction and "
+                      f'{LEAST_MESH:g} mm in one; file_unit = "m" where the numbers in the file are metres')
+    if (spot := crossing(blank.solid)) is not None:
+        near = ", ".join(f"{side:.1f}" for side in spot)
+        raise Refused(f"crosses itself near {near} mm of its own axes", "a mesh whose faces meet at their edges only")

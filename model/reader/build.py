@@ -20,9 +20,11 @@ from model.joints import KINDS
 from model.part import Part
 from model.progress import Progress, quiet, share
 from model.reader.blanks import Bench, Sawn
+from model.reader.fields import keys_at
 from model.reader.lines import Where
 from model.reader.patterns import Layout, Tie, Tip, layout_of
 from model.reader.problems import Problems
+from model.reader.said import Said
 from model.reader.schema import JOINTS_MOST, PARTS_MOST, Stand, sizes_of
 from model.reader.stages import Known, stages_of
 from model.reader.standing import standing
@@ -84,7 +86,8 @@ class _Builder:
             self.draft = FAMILIES[table.kind].draft(title, table.options, self.stocks)
             self.family_failed = False
         except DraftError as error:
-            self.problems.add(("family", *error.key.split(".")), "gives no structure", error.value, error.accepted)
+            value = Said(error.value) if isinstance(error.value, str) else error.value
+            self.problems.add(("family", *error.key.split(".")), "gives no structure", value, error.accepted)
         except CANNOT as error:
             self.problems.add(("family",), f"gives no structure: {error}")
 
@@ -240,11 +243,24 @@ class _Builder:
         if (where, key) in self.uncut:
             return
         self.uncut.add((where, key))
-        which = "" if where[-1] == name else f"{name} "
+        which = "cannot be cut" if where[-1] == name else f"{name} cannot be cut"
         if isinstance(error, JointError):
-            self.problems.add((*where, key), f"{which}cannot be cut", error.value, error.accepted)
+            self._note_joint(where, which, error)
         else:
-            self.problems.add(where, f"{which}cannot be cut: {error}")
+            self.problems.add(where, f"{which}: {error}")
+
+    def _note_joint(self, where: Where, which: str, error: JointError) -> None:
+        """Note what keeps a joint from being cut at the key it comes from, if that is one of the file's."""
+        table = self.tables.joints.get(str(where[-1])) if where[0] == "joint" else None
+        key, value = error.key, Said(error.value)
+        if table is not None and key in ("from", "into"):
+            self.problems.add((*where, key), f"{which}: it would lie on {value}", accepted=error.accepted)
+        elif table is not None and (key in sizes_of(table) or key in table.model_fields_set):
+            self.problems.add((*where, key), which, value, error.accepted)
+        elif table is not None and key in keys_at(type(table), ()):
+            self.problems.add(where, f"{which}: its {key} would be {value}", accepted=error.accepted)
+        else:
+            self.problems.add(where, f"{which}: {'it ' * value.startswith('takes')}{value}", accepted=error.accepted)
 
     def _check_names(self, design: Design) -> None:
         for word, things in (("part", design.parts), ("joint", design.joints)):

@@ -16,6 +16,9 @@ from tree_sitter import Language, Node, Parser
 
 Where = tuple[str | int, ...]
 
+DEEPEST = 40
+"""Lines are not looked for below so many levels: no design goes so deep, and the work grows as its square."""
+
 _KEYS = {"bare_key", "quoted_key", "dotted_key"}
 _MARKS = {"[", "]", "[[", "]]", "{", "}", ",", "=", "comment"}
 
@@ -84,6 +87,8 @@ class _Walk:
         waiting.reverse()
         while waiting:
             node, path = waiting.pop()
+            if len(path) > DEEPEST:
+                continue
             if node.type == "pair":
                 self._pair(node, path, waiting)
             elif node.type == "inline_table":

@@ -133,9 +133,8 @@ def _loaded(raw: bytes, ending: str) -> Mesh:
         faces = np.array(mesh.faces, dtype=np.int64).reshape(-1, 3)
     except Refused:
         raise
-    except Exception as error:  # whatever a broken file makes a reader stumble over
-        said = " ".join(str(error).split())[:120] or type(error).__name__
-        raise Refused(f"cannot be read as {ending[1:].upper()} ({said})", "a whole file of that kind") from None
+    except Exception:  # whatever a broken file makes a reader stumble over
+        raise Refused(f"cannot be read as {ending[1:].upper()}", "a whole file of that kind") from None
     return _welded(vertices @ Y_UP.T if ending == ".glb" else vertices, faces)
 
 
@@ -144,7 +143,21 @@ def _welded(vertices: NDArray[np.float64], faces: NDArray[np.int64]) -> Mesh:
         raise Refused("holds no triangles, or triangles without corners", "a closed mesh")
     if len(faces) > TRIANGLES_MOST:
         raise Refused(f"holds {len(faces):,} triangles", f"at most {TRIANGLES_MOST:,}")
+    if not np.all(np.isfinite(vertices)):
+        raise Refused("has a corner that is no number", "finite numbers")
     corners, index = np.unique(vertices, axis=0, return_inverse=True)
     welded = index.reshape(-1)[faces]
     flat = (welded[:, 0] == welded[:, 1]) | (welded[:, 1] == welded[:, 2]) | (welded[:, 2] == welded[:, 0])
+    _refuse_open(corners, welded[~flat])
     return corners, welded[~flat]
+
+
+def _refuse_open(corners: NDArray[np.float64], faces: NDArray[np.int64]) -> None:
+    """Refuse a mesh with an edge that has a triangle on one side only, and say where the first one is."""
+    edges = np.sort(faces[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2), axis=1)
+    found, times = np.unique(edges, axis=0, return_counts=True)
+    open_edges = found[times == 1]
+    if len(open_edges):
+        near = ", ".join(f"{at:g}" for at in corners[open_edges[0]].mean(axis=0))
+        raise Refused(f"has a hole: {len(open_edges):,} edges with a triangle on one side only, the first near {near} "
+                      "in the numbers of the file", "a closed mesh")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable, Sequence
 
 from pydantic import BaseModel, ValidationError
@@ -11,6 +12,7 @@ from pydantic_core import ErrorDetails
 from model.errors import DesignError, Problem
 from model.reader.fields import accepts, field_at, keys_at
 from model.reader.lines import Lines, Where, lines_of
+from model.reader.said import Said, in_unit
 
 MOST = 60
 """More problems than this are counted, not listed."""
@@ -25,6 +27,8 @@ class Problems:
 
     def __init__(self, file: str, text: str = "") -> None:
         self.file = file
+        self.unit = "mm"
+        """The unit of the file, in which lengths are told."""
         self._text = text
         self._lines: Lines | None = None
         self._found: list[Problem] = []
@@ -50,9 +54,13 @@ class Problems:
             return
         names = tuple(among)
         self._found.append(Problem(
-            message=message, line=line if line is not None else self.lines.of(path), key=dotted(path),
-            value="" if value is None else shown(value), accepted=accepted or listed(names),
+            message=in_unit(message, self.unit), line=line if line is not None else self.lines.of(path),
+            key=dotted(path), value="" if value is None else self._shown(value),
+            accepted=in_unit(accepted, self.unit) or listed(by_likeness(value, names)),
             nearest=nearest(value, names) if isinstance(value, str) else ""))
+
+    def _shown(self, value: object) -> str:
+        return in_unit(shown(value), self.unit) if isinstance(value, Said) else shown(value)
 
     def add_pydantic(self, path: Where, error: ValidationError, model: type[BaseModel]) -> None:
         """Note every error of a validation of `model`, whose values stand below `path`."""
@@ -140,7 +148,7 @@ def shown(value: object, *, quoted: bool = True) -> str:
     text = value[:SHOWN + 1] if isinstance(value, str) else str(value)
     text = printable(text)
     text = text if len(text) <= SHOWN else text[:SHOWN] + "…"
-    return f'"{text}"' if quoted and isinstance(value, str) else text
+    return f'"{text}"' if quoted and isinstance(value, str) and not isinstance(value, Said) else text
 
 
 def printable(text: str) -> str:
@@ -153,6 +161,14 @@ def listed(names: Sequence[str]) -> str:
     quoted = any("," in n for n in names)
     text = ", ".join(shown(n, quoted=quoted) for n in names[:LISTED])
     return text if len(names) <= LISTED else f"{text} … ({len(names)} in all)"
+
+
+def by_likeness(value: object, names: Sequence[str]) -> Sequence[str]:
+    """Return names with those that share a word with what was given first, where there are too many to list."""
+    if len(names) <= LISTED or not isinstance(value, str):
+        return names
+    words = set(re.findall(r"[^\W_]{3,}", value[:SHOWN].casefold()))
+    return sorted(names, key=lambda n: -len(words & set(re.findall(r"[^\W_]{3,}", n.casefold()))))
 
 
 def nearest(word: str, names: Sequence[str]) -> str:

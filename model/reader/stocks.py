@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
 from model.reader.problems import Problems
 from model.reader.schema import StockTable
-from model.stock import Nominal, Stock, nominals, species
+from model.stock import Nominal, Species, Stock, nominals, species
 from model.units import show
 
 SLACK = 1e-6
@@ -20,7 +22,7 @@ def stocks_of(tables: dict[str, StockTable], unit: str, problems: Problems) -> d
 def _stock(name: str, table: StockTable, unit: str, problems: Problems) -> Stock | None:
     before = len(problems)
     path = ("stock", name)
-    kind = species().get(table.species)
+    kind = _species(table.species)
     if kind is None:
         problems.add((*path, "species"), "no such species in the table", table.species, among=species())
     nominal = None
@@ -38,6 +40,18 @@ def _stock(name: str, table: StockTable, unit: str, problems: Problems) -> Stock
     thickness = table.thickness if table.thickness is not None else nominal.thickness if nominal else 0.0
     width = table.width if table.width is not None else nominal.width if nominal else 0.0
     return Stock(name, kind, thickness, width, nominal, table.length)
+
+
+def _species(said: str) -> Species | None:
+    """Return the species of a name; case, hyphens and what the table adds in brackets do not count."""
+    if said in species():
+        return species()[said]
+    found = [kind for name, kind in species().items() if _words(name.partition("(")[0]) == _words(said)]
+    return found[0] if len(found) == 1 else None
+
+
+def _words(name: str) -> list[str]:
+    return re.findall(r"\w+", name.casefold())
 
 
 def _within(name: str, table: StockTable, nominal: Nominal, unit: str, problems: Problems) -> None:

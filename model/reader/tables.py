@@ -68,6 +68,7 @@ def tables_of(raw: Mapping[str, Any], problems: Problems) -> Tables:
     unit = raw.get("unit")
     reader = _Reader(problems, unit if unit in ("mm", "in") else "mm")
     tables = Tables(unit=reader.unit)
+    problems.unit = reader.unit
     tables.heading = reader.table((), dict(raw), Heading)
     tables.stand = reader.optional(raw, "stand", Stand)
     tables.shop = reader.optional(raw, "shop", ShopTable)

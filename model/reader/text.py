@@ -17,6 +17,7 @@ DOTS_MOST = 20
 """No key has more dots than this: the parser's work grows with their square."""
 
 _AT = re.compile(r" \((?:at line (\d+), column (\d+)|at end of document)\)$")
+_DIGITS = re.compile(r"[0-9_]{1000}")
 _CHAIN = re.compile(r"""(?<![\w-])(?>(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){21}""")  # DOTS_MOST + 1
 
 
@@ -77,8 +78,10 @@ def parsed(text: str, problems: Problems) -> dict[str, Any]:
         _not_toml(str(error), text, problems)
     except RecursionError:
         problems.add((), "lists or tables are nested too deep", accepted="a few levels")
-    except ValueError as error:
-        problems.add((), f"a value cannot be read ({error})", accepted="ordinary numbers")
+    except ValueError:
+        far = _DIGITS.search(text)
+        problems.add((), "a number is far too long", accepted="ordinary numbers",
+                     line=None if far is None else text.count("\n", 0, far.start()) + 1)
     problems.stop()
     raise AssertionError("a failed parse leaves a problem")
 
