@@ -32,6 +32,7 @@ from model.frames import identity, move
 from model.solids import box
 from tests.zoo import frame, mortise_shifted, tenon_long, trestle
 
+FRONT = facing((0.5, 0.8, -0.36))
 drawing = pytest.mark.skipif(can_draw() is not None, reason=f"pictures cannot be drawn here: {REMEDY}")
 
 
@@ -100,7 +101,7 @@ def test_the_same_window_draws_one_picture_after_another(canvas: Canvas) -> None
 @drawing
 def test_earlier_work_is_pale_and_new_pieces_are_wood(canvas: Canvas) -> None:
     found = rehearse(frame())
-    shown = scenes(found)
+    shown = scenes(found, FRONT)
     last, look = shown[-1], paint(found.assembly)
     camera = fixed_camera(shown, standpoint(np.array([[-700.0, -250, 0], [700, 250, 700]])))
     view = canvas.look(last.pieces(look), camera)
@@ -119,7 +120,7 @@ def test_earlier_work_is_pale_and_new_pieces_are_wood(canvas: Canvas) -> None:
 @drawing
 def test_a_marked_stage_differs_in_more_than_colour(canvas: Canvas, mistaken: Rehearsal) -> None:
     """The ring, sign and number must show in grey as well."""
-    shown = scenes(mistaken)
+    shown = scenes(mistaken, FRONT)
     look, box_of_it = paint(mistaken.assembly), np.array([[-450.0, -50, 0], [450, 50, 500]])
     camera = fixed_camera(shown, standpoint(box_of_it))
     numbered, _ = chosen(mistaken.findings, mistaken.assembly)
@@ -131,7 +132,7 @@ def test_a_marked_stage_differs_in_more_than_colour(canvas: Canvas, mistaken: Re
 def test_a_part_is_drawn_as_it_is_cut_by_then() -> None:
     """Features cut after a stage show as uncut before it (pieces carry the solid of the stage)."""
     found = rehearse(frame())
-    for scene in scenes(found):
+    for scene in scenes(found, FRONT):
         for piece in scene.pieces(paint(found.assembly)):
             assert piece.solid is found.assembly.solid(piece.name, scene.stage.done)
 

@@ -20,6 +20,7 @@ from model.solids import arc_points, box, prism
 from tests.zoo import frame, trestle
 
 ANGLES = st.tuples(st.floats(-math.pi, math.pi), st.floats(-1.4, 1.4))
+FRONT = looking(math.radians(-57.0), math.radians(21.0))
 CLOUDS = arrays(np.float64, st.tuples(st.integers(2, 12), st.just(3)), elements=st.floats(-5000.0, 5000.0))
 
 
@@ -62,7 +63,7 @@ def test_a_box_folds_at_its_twelve_edges_and_a_curve_only_at_its_ends() -> None:
 def test_pieces_stand_back_along_their_motion_and_clear_of_each_other() -> None:
     found = rehearse(trestle())
     for stage in found.plan.stages:
-        offsets = pulled(stage, found.assembly, 80.0)
+        offsets = pulled(stage, found.assembly, 80.0, FRONT)
         for one in stage.moves:
             if one.onto and not one.simultaneous:
                 rest = [n for n in one.onto if any(n in (j.a, j.b) for j in map(found.design.joint.get, one.joints)
@@ -75,7 +76,7 @@ def test_pieces_stand_back_along_their_motion_and_clear_of_each_other() -> None:
 def test_nothing_drawn_apart_runs_into_anything_else() -> None:
     for design in (trestle(), frame()):
         found = rehearse(design)
-        offsets = spread(found)
+        offsets = spread(found, FRONT)
         moved = [(n, points(found.assembly.frames[n], found.assembly.solid(n).mesh[0]) + offsets[n])
                  for n in found.assembly.names]
         for i, (name, at) in enumerate(moved):
@@ -86,7 +87,7 @@ def test_nothing_drawn_apart_runs_into_anything_else() -> None:
 
 def test_one_camera_holds_every_stage() -> None:
     found = rehearse(frame())
-    shown = scenes(found)
+    shown = scenes(found, FRONT)
     camera = fixed_camera(shown, standpoint(np.array([[0, 0, 0], [1400, 500, 700]], dtype=np.float64)))
     for scene in shown:
         at = np.vstack([scene.assembly.vertices(n, scene.stage.done) + scene.offsets[n] for n in scene.stage.parts])
@@ -97,7 +98,7 @@ def test_one_camera_holds_every_stage() -> None:
 def test_long_chains_are_pulled_less() -> None:
     found = rehearse(frame())
     for stage in found.plan.stages:
-        offsets = pulled(stage, found.assembly, 2000.0)
+        offsets = pulled(stage, found.assembly, 2000.0, FRONT)
         home = diagonal(found.assembly, stage.parts)
-        near = diagonal(found.assembly, stage.parts, pulled(stage, found.assembly, 200.0))
+        near = diagonal(found.assembly, stage.parts, pulled(stage, found.assembly, 200.0, FRONT))
         assert diagonal(found.assembly, stage.parts, offsets) <= max(GROWTH * home, near) + 1e-6

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from exports.pictures.captions import MOST_LABELS, labelled, several, shortened
 from exports.pictures.labels import GAP, Wanted, arranged, busy
+from exports.pictures.lettering import LABEL, label_size, width_of, wrapped
 from exports.pictures.measures import bar_length
-from exports.pictures.sheet import LABEL, label_size, width_of, wrapped
 from tests.zoo import frame, trestle
 
 FRAME = (28.0, 170.0, 1572.0, 1108.0)

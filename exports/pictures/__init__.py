@@ -11,7 +11,7 @@ from exports.pictures.probe import can_draw, quiet_surroundings
 if TYPE_CHECKING:
     from assembly.rehearsal import Rehearsal
 
-__all__ = ["can_draw", "write_pictures"]
+__all__ = ["can_draw", "quiet_surroundings", "write_pictures"]
 
 
 def write_pictures(rehearsal: Rehearsal, folder: Path,

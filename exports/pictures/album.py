@@ -36,13 +36,19 @@ def album(rehearsal: Rehearsal, folder: Path, progress: Callable[[str, float], N
     return written
 
 
+def whole_of(rehearsal: Rehearsal) -> Image.Image:
+    """Return the picture of the whole alone."""
+    with Canvas() as canvas:
+        return draw_whole(rehearsal, canvas, paint(rehearsal.assembly), _facing(rehearsal))
+
+
 def _drawings(rehearsal: Rehearsal, canvas: Canvas) -> Iterator[Drawing]:
     look, facing = paint(rehearsal.assembly), _facing(rehearsal)
     findings, _ = chosen(rehearsal.findings, rehearsal.assembly)
     yield "whole", lambda: draw_whole(rehearsal, canvas, look, facing)
     if rehearsal.plan.stages:
         yield "apart", lambda: draw_apart(rehearsal, canvas, look, facing)
-    found = scenes(rehearsal)
+    found = scenes(rehearsal, facing)
     fixed = fixed_camera(found, facing) if found else facing
     for scene in found:
         name = f"stage_{scene.stage.number}_{safe(scene.stage.name)}"

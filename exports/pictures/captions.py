@@ -6,15 +6,17 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from assembly.checks.wording import small
 from assembly.findings import Finding
 from assembly.placing import Assembly
 from assembly.plan import Plan, Stage
 from exports.names import runs, shown
-from exports.words import count, people, size
+from exports.pictures.lettering import legible
+from exports.words import count, overall, people, weight
 
 MOST_LABELS = 12
-KG_PER_LB = 0.45359237
-"""Kilograms in a pound, exact by definition (international yard and pound agreement, 1959)."""
+AT_LARGE = frozenset({"blocked"})
+"""Kinds of finding that are about all their parts and joints together, not about one spot."""
 LONGEST = 30
 """Characters of a label's line."""
 
@@ -29,8 +31,8 @@ class Named:
 
 
 def plain(name: str) -> str:
-    """Return a part's name as a label shows it: printable, with spaces for underscores."""
-    return shown(name).replace("_", " ")
+    """Return a part's name as a label shows it: in letters that can be drawn, with spaces for underscores."""
+    return legible(shown(name)).replace("_", " ")
 
 
 def several(names: Sequence[str], group: str) -> str:
@@ -110,14 +112,9 @@ def effort(stage: Stage, unit: str) -> str:
     """Return one line with the minutes, hands, mass and size of a stage."""
     told = [f"about {max(1, round(minutes(stage.minutes)))} min"] if stage.minutes else []
     told.append(people(stage.hands))
-    told += [mass(stage.mass_kg, unit)] if stage.mass_kg >= 1 else []
-    told += [size([round(s) if unit == "mm" else s for s in stage.size_mm], unit)] if any(stage.size_mm) else []
+    told += [weight(stage.mass_kg, unit)] if stage.mass_kg >= 1 else []
+    told += [overall(stage.size_mm, unit)] if any(stage.size_mm) else []
     return " · ".join(told)
-
-
-def mass(kilograms: float, unit: str) -> str:
-    """Return a mass in kilograms, and in pounds too where the design is in inches."""
-    return f"{kilograms:.0f} kg" + (f" ({kilograms / KG_PER_LB:.0f} lb)" if unit == "in" else "")
 
 
 def leaves(stage: Stage, assembly: Assembly) -> str:
@@ -131,10 +128,9 @@ def leaves(stage: Stage, assembly: Assembly) -> str:
 
 
 def amount(finding: Finding, unit: str) -> str:
-    """Return how much a finding is about, in words."""
-    if finding.amount is None:
+    """Return how much a finding is about, in words; nothing where the number only counts."""
+    if finding.amount is None or not finding.amount.unit:
         return ""
     value, kind = finding.amount.value, finding.amount.unit
-    if kind == "mm":
-        return f"{value:.2f} mm" if unit == "mm" else f"{value:.2f} mm ({value / 25.4:.3f} in)"
-    return f"{value:.2f}°" if kind == "deg" else f"{value:g} {kind}".strip()
+    named = {"mm": small(value, unit), "deg": f"{value:.2f}°"}
+    return named.get(kind, f"{value:g} {kind}")

@@ -12,8 +12,10 @@ from assembly.findings import Finding
 from assembly.placing import Assembly
 from assembly.rehearsal import Rehearsal
 from exports.pictures.camera import HEIGHT, WIDTH, Box, Camera, corners, facing, framed
-from exports.pictures.captions import Named, amount, plain, shortened
+from exports.pictures.captions import AT_LARGE, Named, amount, plain, shortened
+from exports.pictures.gauge import Gauge, draw_gauge, gauge
 from exports.pictures.inking import inked
+from exports.pictures.lettering import LINE, SMALL, TITLE, wrapped
 from exports.pictures.measures import scale_bar
 from exports.pictures.moment import Moment, moment
 from exports.pictures.named import name_all
@@ -21,7 +23,7 @@ from exports.pictures.paint import Paint
 from exports.pictures.palette import INK, PALE, PALE_EDGE, SEVERITY, SOFT_INK, VERMILLION, WHITE, WOOD_EDGE, Colour
 from exports.pictures.scene import Canvas, Piece
 from exports.pictures.sections import cut_open, cutting_plane, open_side, overlap, tilted
-from exports.pictures.sheet import LINE, MARGIN, TITLE, Sheet, wrapped
+from exports.pictures.sheet import MARGIN, Sheet
 from exports.pieces import staying
 from model.frames import Vector, move
 
@@ -29,9 +31,12 @@ MOST = 24
 """No more close-ups than this are drawn in one run."""
 EVERYWHERE = frozenset({"open-time", "hands", "clamps", "size", "mass", "stance"})
 """Kinds of finding that are about a whole stage or the whole work: nothing to see from close by."""
+MOST_NAMED, MOST_RINGS = 6, 24
+OVER_WORK = 420.0
+"""From close by a label may stand on the work rather than have a leader longer than this, pixels."""
 ONE: Colour = (231, 196, 140)
 OTHER: Colour = (164, 112, 74)
-KEY: Box = (WIDTH - MARGIN - 330.0, HEIGHT - 40.0 - 248.0, WIDTH - MARGIN, HEIGHT - 40.0)
+KEY: Box = (WIDTH - MARGIN - 330.0, HEIGHT - 42.0 - 248.0, WIDTH - MARGIN, HEIGHT - 42.0)
 """Where the small picture of the whole stands, pixels."""
 _WORDS = {"stop": "stops the glue-up", "warn": "look at this before gluing", "note": "worth knowing"}
 
@@ -72,29 +77,59 @@ def key_picture(rehearsal: Rehearsal, canvas: Canvas, paint: Paint, looking: Cam
 def draw_closeup(number: int, finding: Finding, rehearsal: Rehearsal, canvas: Canvas, key: Key,
                  left_out: int = 0) -> Image.Image:
     """Return the close-up of a finding."""
-    held, where = moment(rehearsal, finding), np.asarray(finding.where, dtype=np.float64)
+    held, unit = moment(rehearsal, finding), rehearsal.design.unit
+    shot = _all_of_it(finding, held, key) if finding.kind in AT_LARGE else _shot(finding, held)
+    view = canvas.look(shot.pieces, shot.camera)
+    sheet = Sheet(inked(view))
+    foot = (shot.foot, f"{left_out} more like these have no picture; the report lists them." if left_out else "")
+    taken = _words(sheet, number, finding, unit, " ".join(foot).strip())
+    marks = [*_mark(sheet, shot, number, finding, unit), KEY]
+    named = [Named((shortened(plain(n)),), (n,)) for n in finding.parts[:MOST_NAMED] if n in view.number]
+    name_all(sheet, view, named, (MARGIN - 20.0, taken + 16.0, WIDTH - MARGIN, HEIGHT - 100.0), marks, OVER_WORK)
+    scale_bar(sheet, shot.camera, shot.camera.right, unit, "true across the picture")
+    _show_key(sheet, key, shot.spots, finding)
+    return sheet.finish()
+
+
+@dataclass(frozen=True, eq=False)
+class Shot:
+    """What a close-up shows: the pieces, the camera, the spots to ring (world), what is measured, and a line below."""
+
+    pieces: list[Piece]
+    camera: Camera
+    spots: list[Vector]
+    gauge: Gauge | None
+    foot: str
+
+
+def _shot(finding: Finding, held: Moment) -> Shot:
+    """Return a finding from close by: from outside where its place is open to view, else cut open."""
+    where = np.asarray(finding.where, dtype=np.float64)
     radius = _radius(finding, held.assembly)
     near = _near(finding, held, where, radius)
     pieces = [_dressed(n, finding, held) for n in near]
     way = None if finding.kind == "interference" else open_side(where, held, near)
-    cut = way is None
-    if way is None:
-        normal = cutting_plane(finding, held)
-        opened = [*cut_open(pieces, where, normal), *_common(finding, held, where, normal)]
-        pieces = opened or pieces
-        looking = facing(tilted(normal))
-    else:
-        looking = facing(-way)
-    camera = _framed(looking, where, radius)
-    view = canvas.look(pieces, camera)
-    sheet = Sheet(inked(view))
-    taken = _words(sheet, number, finding, rehearsal.design.unit, cut, left_out)
-    mark = _mark(sheet, camera, where, number, finding, rehearsal.design.unit)
-    named = [Named((shortened(plain(n)),), (n,)) for n in finding.parts[:6] if n in near]
-    name_all(sheet, view, named, (MARGIN - 20.0, taken + 16.0, WIDTH - MARGIN, HEIGHT - 100.0), [mark, KEY], free=True)
-    scale_bar(sheet, camera, camera.right, rehearsal.design.unit, "true across the picture")
-    _show_key(sheet, key, where, finding)
-    return sheet.finish()
+    normal = cutting_plane(finding, held)
+    measured = gauge(finding, held, where, normal)
+    spot = where if measured is None else measured.spot
+    if way is not None and (measured is None or finding.kind == "gap"):
+        return Shot(pieces, _framed(facing(-way), spot, radius), [spot], measured, "Seen from outside.")
+    through = spot + normal * float((where - spot) @ normal)
+    opened = [*cut_open(pieces, through, normal), *_common(finding, held, through, normal)]
+    return Shot(opened or pieces, _framed(facing(tilted(normal)), through, radius), [through], measured,
+                "Cut open through the spot.")
+
+
+def _all_of_it(finding: Finding, held: Moment, key: Key) -> Shot:
+    """Return all parts that a finding is about, with its joints ringed."""
+    parts = [n for n in finding.parts if n in held.names]
+    pieces = [_dressed(n, finding, held) for n in parts]
+    around = np.vstack([corners(*p.bounds) for p in pieces])
+    camera = framed(key.camera, around, (170.0, 350.0, KEY[0] - 60.0, HEIGHT - 150.0))
+    joints = [j for n in finding.joints if (j := held.assembly.design.joint.get(n)) is not None and j.b in parts]
+    spots = [held.assembly.seat(j)[:3, 3] for j in joints[:MOST_RINGS]]
+    return Shot(pieces, camera, spots or [np.asarray(finding.where, dtype=np.float64)], None,
+                "The joints that lock each other are ringed." if spots else "")
 
 
 def _radius(finding: Finding, assembly: Assembly) -> float:
@@ -141,35 +176,42 @@ def _framed(looking: Camera, where: Vector, radius: float) -> Camera:
                   (WIDTH / 2, (240.0 + HEIGHT - 110.0) / 2))
 
 
-def _words(sheet: Sheet, number: int, finding: Finding, unit: str, cut: bool, left_out: int) -> float:
+def _words(sheet: Sheet, number: int, finding: Finding, unit: str, foot: str) -> float:
     """Write what is wrong and what to do; return where the words end (y)."""
     told = wrapped(finding.message, LINE, WIDTH - 2 * MARGIN)[:3]
-    remedy = wrapped(f"What to do: {finding.remedy}", LINE, WIDTH - 2 * MARGIN)[:2] if finding.remedy else []
+    remedy = wrapped(f"What to do: {finding.remedy}", LINE, WIDTH - 2 * MARGIN)[:3] if finding.remedy else []
     end = 36.0 + TITLE * 1.45 + (len(told) + len(remedy)) * LINE * 1.45
     sheet.bands(end + 10.0, HEIGHT - 84.0)
     left, right = MARGIN - 20.0, MARGIN - 12.0
     sheet.polygon([(left, 40), (right, 40), (right, end - 10), (left, end - 10)], SEVERITY[finding.severity])
-    title = f"Finding {number}: {finding.kind}" + (f", {amount(finding, unit)}" if finding.amount else "")
+    much = amount(finding, unit)
+    title = f"Finding {number}: {finding.kind}" + (f", {much}" if much else "")
     sheet.heading(f"{title} – {_WORDS[finding.severity]}", [*told, *remedy])
-    foot = "Cut open through the spot." if cut else "Seen from outside."
-    foot += f" {left_out} more like these have no picture; the report lists them." if left_out else ""
-    sheet.text((MARGIN + 330.0, HEIGHT - 26.0), foot, 16.0, SOFT_INK, anchor="lm")
+    sheet.text((MARGIN + 400.0, HEIGHT - 26.0), foot, SMALL, SOFT_INK, anchor="lm")
     return end + 10.0
 
 
-def _mark(sheet: Sheet, camera: Camera, where: Vector, number: int, finding: Finding, unit: str) -> Box:
-    at = camera.project(where)
-    x, y = float(at[0]), float(at[1])
-    sheet.marker((x, y), number, SEVERITY[finding.severity], 46.0)
-    sheet.text((x, y + 76.0), amount(finding, unit), 24.0, INK, bold=True, anchor="mm", halo=4.0)
-    return x - 70.0, y - 90.0, x + 110.0, y + 100.0
+def _mark(sheet: Sheet, shot: Shot, number: int, finding: Finding, unit: str) -> list[Box]:
+    """Ring the spots, number the first, and draw what is measured; return the boxes this takes."""
+    colour, radius = SEVERITY[finding.severity], 46.0 if len(shot.spots) == 1 else 26.0
+    at = [(float(p[0]), float(p[1])) for p in map(shot.camera.project, shot.spots)]
+    for x, y in at[1:]:
+        sheet.ring((x, y), radius, colour)
+    x, y = at[0]
+    flag = (x + 0.5 * radius, y - radius - 58.0, x + radius + 84.0, y - 0.5 * radius)
+    measured = draw_gauge(sheet, shot.camera, shot.gauge, amount(finding, unit), radius, colour, [flag, KEY]) \
+        if shot.gauge is not None else []
+    sheet.marker((x, y), number, colour, radius)
+    ringed = [(px - radius - 8.0, py - radius - 8.0, px + radius + 8.0, py + radius + 8.0) for px, py in at]
+    return [*ringed, flag, *measured]
 
 
-def _show_key(sheet: Sheet, key: Key, where: Vector, finding: Finding) -> None:
+def _show_key(sheet: Sheet, key: Key, spots: Sequence[Vector], finding: Finding) -> None:
     left, top, right, bottom = KEY
     sheet.paste(key.image, KEY)
-    at = key.camera.project(where)
-    x = left + float(at[0]) / WIDTH * (right - left)
-    y = top + float(at[1]) / HEIGHT * (bottom - top)
-    sheet.ring((x, y), 10.0, SEVERITY[finding.severity], 3.0)
-    sheet.text((left + 8, bottom + 16), "where in the whole", 16.0, SOFT_INK, anchor="lm")
+    for where in spots:
+        at = key.camera.project(where)
+        x = left + float(at[0]) / WIDTH * (right - left)
+        y = top + float(at[1]) / HEIGHT * (bottom - top)
+        sheet.ring((x, y), 10.0 if len(spots) == 1 else 5.0, SEVERITY[finding.severity], 3.0)
+    sheet.text((left + 8, bottom + 18), "where in the whole", SMALL, SOFT_INK, anchor="lm")

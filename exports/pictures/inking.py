@@ -14,6 +14,8 @@ from exports.pictures.palette import GROUND, PAPER, mixed
 from exports.pictures.scene import FINE, Piece, View, merged
 from model.frames import unit
 
+SLIGHT, STOUT = 3.0, 11.0
+"""Pieces that appear as broad as the first or less have the faintest edges, from the second on the full, pixels."""
 WARM = np.array([0.85, 1.0, 1.18], dtype=np.float32)
 """Shade takes less from the red and more from the blue, as in a room with wood in it."""
 STRIPE = 11
@@ -50,7 +52,9 @@ def _colours(view: View) -> NDArray[np.uint8]:
     table = np.vstack([[(0, 0, 0)], np.clip(lit, 0, 255)]).astype(np.uint8)
     colours = np.take(table, view.face, axis=0)
     _hatch(colours, view)
-    edge = np.vstack([[(0, 0, 0)], [p.edge for p in view.pieces]]).astype(np.uint8)
+    faint = 1.0 - np.clip((_breadths(view) - SLIGHT) / (STOUT - SLIGHT), 0.0, 1.0)
+    edge = np.vstack([[(0, 0, 0)], [mixed(p.edge, p.tone, 0.75 * f)
+                                    for p, f in zip(view.pieces, faint.tolist(), strict=True)]]).astype(np.uint8)
     for mask in ((view.face == 0) & (view.piece > 0), _outline(view)):
         at = np.flatnonzero(mask)
         colours.reshape(-1, 3)[at] = edge[view.piece.ravel()[at]]
@@ -86,7 +90,8 @@ def _outline(view: View) -> NDArray[np.bool_]:
         nearer = view.depth[one] <= view.depth[two]
         mask[one] |= change & nearer
         mask[two] |= change & ~nearer
-    heavy = np.array([False, *(p.heavy for p in view.pieces)])[view.piece]
+    stout = _breadths(view) >= STOUT
+    heavy = np.array([False, *(p.heavy and s for p, s in zip(view.pieces, stout, strict=True))])[view.piece]
     thick = mask.copy()
     for shift in range(1, 2 * FINE):
         thick[shift:] |= mask[:-shift]
@@ -97,6 +102,12 @@ def _outline(view: View) -> NDArray[np.bool_]:
     thin[1:] |= mask[:-1]
     thin[:, 1:] |= mask[:, :-1]
     return np.where(heavy, thick, thin) & (view.piece > 0)
+
+
+def _breadths(view: View) -> NDArray[np.float64]:
+    """Return about how broad each piece appears, pixels: the second of its three sizes."""
+    sizes = np.array([np.sort(np.ptp(p.solid.bounds, axis=0))[1] for p in view.pieces])
+    return np.asarray(sizes / view.camera.mm_per_pixel)
 
 
 def _hollows(view: View) -> NDArray[np.float32]:

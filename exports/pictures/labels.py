@@ -22,7 +22,8 @@ GAP = 9.0
 ROUNDS = 4
 PROMISING = 1200
 """So many of a label's cheapest places are weighed before all of them are."""
-_OVER_WORK = 2600.0
+OVER_WORK = 2600.0
+"""What it costs a label to stand wholly on the work, pixels of leader."""
 _CROSSING = 500.0
 _UNDER_LABEL = 1500.0
 
@@ -72,12 +73,13 @@ def busy(mask: NDArray[np.bool_], cell: float) -> Busy:
 
 
 def arranged(wanted: Sequence[Wanted], frame: Box, work: Busy | None = None,
-             taken: Sequence[Box] = ()) -> tuple[Placed, ...]:
+             taken: Sequence[Box] = (), over_work: float = OVER_WORK) -> tuple[Placed, ...]:
     """Return a place for every label that fits; one for which no room is left is missing from the answer.
 
-    `frame` is where labels may stand, `taken` boxes they must keep off (titles, other marks).
+    `frame` is where labels may stand, `taken` boxes they must keep off (titles, other marks),
+    `over_work` how long a leader, pixels, is rather taken than a place on the work.
     """
-    spots = [_spots(w, frame, work, taken) for w in wanted]
+    spots = [_spots(w, frame, work, taken, over_work) for w in wanted]
     centre = np.mean([w.anchor for w in wanted], axis=0) if wanted else np.zeros(2)
     order = sorted(range(len(wanted)), key=lambda i: -float(np.hypot(*(np.array(wanted[i].anchor) - centre))))
     placed: dict[int, Placed] = {}
@@ -94,20 +96,20 @@ def arranged(wanted: Sequence[Wanted], frame: Box, work: Busy | None = None,
     return tuple(placed[i] for i in sorted(placed))
 
 
-def _spots(w: Wanted, frame: Box, work: Busy | None,
-           taken: Sequence[Box]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _spots(w: Wanted, frame: Box, work: Busy | None, taken: Sequence[Box],
+           over_work: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return the boxes (N, 4) a label may take and what each costs by itself, cheapest first."""
     lefts = np.arange(frame[0], frame[2] - w.width + 1e-9, STEP)
     tops = np.arange(frame[1], frame[3] - w.height + 1e-9, STEP)
     x, y = (v.ravel() for v in np.meshgrid(lefts, tops))
     boxes = np.stack([x, y, x + w.width, y + w.height], axis=1)
-    for box in taken:
+    for box in (*taken, (*w.anchor, *w.anchor)):
         boxes = boxes[~_meet(boxes, box)]
     start = _starts(boxes, w.anchor)
     reach = np.hypot(*(start - np.array(w.anchor)).T)
     cost = reach + 2.0 * np.maximum(0.0, 34.0 - reach) ** 1.5
     if work is not None and len(boxes):
-        cost = cost + _OVER_WORK * work.share(boxes + np.array([-GAP, -GAP, GAP, GAP]))
+        cost = cost + over_work * work.share(boxes + np.array([-GAP, -GAP, GAP, GAP]))
     order = np.argsort(cost, kind="stable")
     return boxes[order], cost[order]
 

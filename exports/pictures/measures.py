@@ -8,15 +8,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from exports.pictures.camera import HEIGHT, Box, Camera
+from exports.pictures.lettering import SMALL, width_of
 from exports.pictures.palette import INK, SOFT_INK, WHITE, Colour
-from exports.pictures.sheet import MARGIN, SMALL, Point, Sheet, width_of
+from exports.pictures.sheet import MARGIN, Point, Sheet
+from exports.words import tape
 from model.frames import Vector
 from model.units import show
 
 BAR = 190.0
 """A scale bar is about this long, pixels."""
-SIZE = 21.0
+SIZE = 24.0
 """Letters of sizes, pixels."""
+SHORTEST = 40.0
+"""A size that would be drawn shorter than this is left out, pixels."""
 _ROUND = {"mm": (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000, 50000),
           "in": (3.175, 6.35, 12.7, 25.4, 50.8, 152.4, 304.8, 609.6, 1524.0, 3048.0, 6096.0,
                  15240.0, 30480.0)}
@@ -89,32 +93,40 @@ def overall(camera: Camera, box: NDArray[np.float64]) -> list[Size]:
 
 
 def dimension(sheet: Sheet, camera: Camera, size: Size, unit: str, colour: Colour = SOFT_INK) -> None:
-    """Draw one size, with lines towards what it measures."""
+    """Draw one size, with lines towards what it measures; one seen end on is left out."""
     a, b, h = size
     p, q = camera.project(a), camera.project(b)
-    if float(np.hypot(*(q - p))) < 40.0:
+    if float(np.hypot(*(q - p))) < SHORTEST:
         return
     for end_at in (a, b):
         sheet.line(_points([camera.project(end_at - 0.12 * h), camera.project(end_at + 0.75 * h)]), colour, 1.0)
-    middle, text = (p + q) / 2, show(float(np.linalg.norm(b - a)), unit)
-    room = float(np.hypot(*(q - p))) - width_of(text, SIZE, bold=True)
-    out = camera.project(a - h) - camera.project(a)
-    if room < 36.0:
-        middle = middle + out / float(np.hypot(*out)) * (width_of(text, SIZE, bold=True) / 2 + 16.0)
-    gap = _gap(text, q - p)
-    for one, two in ((p, middle - gap), (middle + gap, q)) if room >= 36.0 else ((p, q),):
-        sheet.line(_points([one, two]), colour, 1.6)
+    sheet.line(_points([p, q]), colour, 1.6)
     for at in (p, q):
         sheet.line(_points([at + np.array([-6, 6]), at + np.array([6, -6])]), colour, 2.4)
+    text, middle = _lettered(camera, size, unit)
     sheet.text((float(middle[0]), float(middle[1])), text, SIZE, INK, bold=True, anchor="mm")
 
 
-def _gap(text: str, way: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return half the stretch of a line (2,) that words standing level on it need."""
-    ahead = way / float(np.hypot(*way))
-    half = min((width_of(text, SIZE, bold=True) / 2 + 8.0) / max(abs(float(ahead[0])), 1e-6),
-               (SIZE / 2 + 6.0) / max(abs(float(ahead[1])), 1e-6))
-    return np.asarray(ahead * min(half, 0.45 * float(np.hypot(*way))))
+def lettered(camera: Camera, size: Size, unit: str) -> Box | None:
+    """Return the box, pixels, that the words of a size take; None where it is not drawn."""
+    p, q = camera.project(size[0]), camera.project(size[1])
+    if float(np.hypot(*(q - p))) < SHORTEST:
+        return None
+    text, middle = _lettered(camera, size, unit)
+    x, y, half = float(middle[0]), float(middle[1]), width_of(text, SIZE, bold=True) / 2
+    return x - half, y - SIZE / 2, x + half, y + SIZE / 2
+
+
+def _lettered(camera: Camera, size: Size, unit: str) -> tuple[str, NDArray[np.float64]]:
+    """Return the words of a size and their middle (pixels), beside the line on the side away from the work."""
+    a, b, h = size
+    p, q = camera.project(a), camera.project(b)
+    text, along = tape(float(np.linalg.norm(b - a)), unit), (q - p) / float(np.hypot(*(q - p)))
+    out = np.array([-along[1], along[0]])
+    if float(out @ (camera.project(a - h) - camera.project(a))) < 0:
+        out = -out
+    half = np.array([width_of(text, SIZE, bold=True) / 2, SIZE / 2])
+    return text, (p + q) / 2 + out * (float(np.abs(out) @ half) + 9.0)
 
 
 def _points(at: list[NDArray[np.float64]]) -> list[Point]:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from assembly.findings import Finding
 from assembly.placing import Assembly, standing_in
 from assembly.rehearsal import Rehearsal
-from model.frames import Frame, points
+from model.frames import Frame, Vector, points
 from model.part import ALL
 from model.solids import Solid
 
@@ -40,6 +40,21 @@ class Moment:
         """Return how far a point (3,) lies outside a part's box, mm."""
         corners = self.vertices(name)
         return float(np.linalg.norm(at - np.clip(at, corners.min(axis=0), corners.max(axis=0))))
+
+
+    def axes(self, finding: Finding) -> list[Vector]:
+        """Return three unit directions (world) square to each other; the last is the way the misfit is measured.
+
+        They are those of the finding's joint where one is known, the last the way part a slides
+        home; else those of its first part, the last along the grain.
+        """
+        for name in finding.joints:
+            joint = self.assembly.design.joint.get(name)
+            if joint is not None and joint.b in self.assembly.frames:
+                seat = self.assembly.seat(joint)
+                return [seat[:3, i] for i in range(3)]
+        frame = self.frame(next(n for n in finding.parts if n in self.assembly.frames))
+        return [frame[:3, i] for i in (1, 2, 0)]
 
 
 def moment(rehearsal: Rehearsal, finding: Finding) -> Moment:

@@ -9,24 +9,32 @@ from numpy.typing import NDArray
 
 from exports.pictures.camera import HEIGHT, WIDTH, Box
 from exports.pictures.captions import Named
-from exports.pictures.labels import Wanted, arranged, busy
+from exports.pictures.labels import OVER_WORK, Wanted, arranged, busy
+from exports.pictures.lettering import label_size
 from exports.pictures.palette import SOFT_INK, TEMPORARY_EDGE
 from exports.pictures.scene import FINE, View
-from exports.pictures.sheet import Sheet, label_size
+from exports.pictures.sheet import Sheet
 
 COARSE = 4
 """Spots are sought on a picture this many times coarser than the finished one."""
 LEAST = 10
 """A piece of which fewer coarse pixels are seen is not pointed at."""
+WELL_SEEN, MOST_TRIED = 0.45, 24
+"""Of a group, pieces of which this share of the best seen one shows, and no more of them, are weighed."""
+TO_PAPER = 0.07
+"""What a coarse pixel of way to free paper weighs against one of depth inside the piece."""
+USUAL = (11, 42)
+"""Rows and columns of coarse pixels that a label takes."""
 
 
-def spot(view: View, names: Sequence[str], avoid: Sequence[Box] = ()) -> tuple[float, float] | None:
-    """Return the pixel in the middle of what is seen best of some pieces; None when hardly anything is seen.
+def spot(view: View, names: Sequence[str], avoid: Sequence[Box] = (),
+         far: NDArray[np.float64] | None = None) -> tuple[float, float] | None:
+    """Return the pixel well inside what is seen of some pieces; None when hardly anything is seen.
 
-    Spots in the boxes to avoid are taken only where a piece is seen nowhere else.
+    Of the spots that are good to point at the one nearest to where a label has room is taken
+    (`far`: how far from there each coarse pixel is). Spots in the boxes to avoid are taken
+    only where a piece is seen nowhere else.
     """
-    from scipy.ndimage import distance_transform_edt
-
     coarse = view.piece[::COARSE * FINE, ::COARSE * FINE].copy()
     for box in avoid:
         left, top, right, bottom = (max(0, round(v / COARSE)) for v in box)
@@ -35,18 +43,43 @@ def spot(view: View, names: Sequence[str], avoid: Sequence[Box] = ()) -> tuple[f
         if max(kept[view.number[n]] for n in names) >= LEAST:
             corner[:] = 0
     seen = _seen(coarse, view)
-    best = max(names, key=lambda n: int(seen[view.number[n]]))
-    if seen[view.number[best]] < LEAST:
+    most = max(int(seen[view.number[n]]) for n in names)
+    if most < LEAST:
         return None
-    rows, columns = np.nonzero(coarse == view.number[best])
-    top, left = int(rows.min()), int(columns.min())
-    mask = np.zeros((int(rows.max()) - top + 3, int(columns.max()) - left + 3), dtype=bool)
-    mask[rows - top + 1, columns - left + 1] = True
-    deep = distance_transform_edt(mask)
-    spread = np.hypot(np.arange(mask.shape[0])[:, None] - mask.shape[0] / 2,
-                      np.arange(mask.shape[1])[None, :] - mask.shape[1] / 2)
-    row, column = np.unravel_index(int(np.argmax(np.minimum(deep, 6.0) - 0.02 * spread)), mask.shape)
-    return float((column + left - 1 + 0.5) * COARSE), float((row + top - 1 + 0.5) * COARSE)
+    well = sorted((n for n in names if seen[view.number[n]] >= max(LEAST, WELL_SEEN * most)),
+                  key=lambda n: -int(seen[view.number[n]]))[:MOST_TRIED]
+    _, row, column = max((_inside(coarse == view.number[n], far) for n in well), key=lambda found: found[0])
+    return (column + 0.5) * COARSE, (row + 0.5) * COARSE
+
+
+def _inside(mask: NDArray[np.bool_], far: NDArray[np.float64] | None) -> tuple[float, int, int]:
+    """Return the best spot of a mask, as how good it is, row and column: deep inside, central, near free paper."""
+    from scipy.ndimage import distance_transform_edt
+
+    rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
+    top, left, bottom, right = int(rows[0]), int(columns[0]), int(rows[-1]) + 1, int(columns[-1]) + 1
+    cut = mask[top:bottom, left:right]
+    deep = distance_transform_edt(np.pad(cut, 1))[1:-1, 1:-1]
+    middle = np.hypot(np.arange(bottom - top)[:, None] - (bottom - top) / 2,
+                      np.arange(right - left)[None, :] - (right - left) / 2)
+    good = np.minimum(deep, 6.0) - 0.02 * middle
+    if far is not None:
+        good = good - TO_PAPER * far[top:bottom, left:right]
+    good[~cut] = -np.inf
+    row, column = np.unravel_index(int(np.argmax(good)), good.shape)
+    return float(good[row, column]), int(row) + top, int(column) + left
+
+
+def far_from_room(work: NDArray[np.bool_], frame: Box) -> NDArray[np.float64]:
+    """Return how far each coarse pixel is from paper on which a label of usual size has room, in coarse pixels."""
+    from scipy.ndimage import distance_transform_edt, maximum_filter
+
+    closed = np.ones_like(work)
+    left, top, right, bottom = (round(v / COARSE) for v in frame)
+    closed[top:bottom, left:right] = work[top:bottom, left:right]
+    centres = ~maximum_filter(closed, size=USUAL, mode="constant", cval=True)
+    room = maximum_filter(centres, size=USUAL)
+    return np.asarray(distance_transform_edt(~room)) if room.any() else np.zeros(work.shape)
 
 
 def _seen(numbers: NDArray[np.int32], view: View) -> NDArray[np.int64]:
@@ -54,15 +87,17 @@ def _seen(numbers: NDArray[np.int32], view: View) -> NDArray[np.int64]:
     return np.bincount(numbers.ravel(), minlength=len(view.pieces) + 1)
 
 
-def name_all(sheet: Sheet, view: View, named: Sequence[Named], frame: Box, taken: Sequence[Box] = (), *,
-             free: bool = False) -> list[Named]:
+def name_all(sheet: Sheet, view: View, named: Sequence[Named], frame: Box, taken: Sequence[Box] = (),
+             over_work: float = OVER_WORK) -> list[Named]:
     """Draw labels with leaders where there is room; return those that could not be shown.
 
-    Labels keep off the work unless `free` lets them stand on it.
+    Labels keep off the work unless that takes a leader longer than `over_work` pixels.
     """
-    spots = [(n, at) for n in named if (at := spot(view, n.parts, taken)) is not None]
+    mask = taken_by_work(view)
+    far = far_from_room(mask, frame)
+    spots = [(n, at) for n in named if (at := spot(view, n.parts, taken, far)) is not None]
     wanted = [Wanted(*label_size(n.lines), at) for n, at in spots]
-    placed = arranged(wanted, frame, None if free else busy(taken_by_work(view), float(COARSE)), taken)
+    placed = arranged(wanted, frame, busy(mask, float(COARSE)), taken, over_work)
     for label in placed:
         one = spots[label.index][0]
         sheet.label(label, one.lines, edge=TEMPORARY_EDGE if one.temporary else SOFT_INK, dashed=one.temporary)

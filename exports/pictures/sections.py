@@ -57,12 +57,13 @@ def _clear(at: Vector, way: Vector, solids: Iterable[tuple[Solid, Frame]], slack
     return True
 
 
-def shared(held: Moment, a: str, b: str) -> NDArray[np.float64] | None:
-    """Return the corners (N, 3), in the world, of the wood two parts both take up; None when there is none."""
-    common = overlap(held, a, b)
-    if common is None:
-        return None
-    return points(held.frame(a), common.mesh[0])
+def claimed(finding: Finding, held: Moment) -> list[NDArray[np.float64]]:
+    """Return each separate lump of wood that the first two parts of a finding both claim: corners (N, 3), world."""
+    placed = [n for n in finding.parts if n in held.assembly.frames]
+    if len(placed) < 2 or (common := overlap(held, placed[0], placed[1])) is None:
+        return []
+    lumps = [np.asarray(m.to_mesh64().vert_properties)[:, :3] for m in common.manifold.decompose() if m.volume() > 0]
+    return [points(held.frame(placed[0]), at) for at in lumps]
 
 
 def overlap(held: Moment, a: str, b: str) -> Solid | None:
@@ -84,29 +85,19 @@ def cutting_plane(finding: Finding, held: Moment) -> Vector:
     It never looks along the way in which the two parts are too near or too far apart, which
     is the joint's axis where a joint is known, else the thinnest way through the shared wood.
     """
-    thin, axes = _thin_way(finding, held)
+    thin, axes = _thin_way(finding, held), held.axes(finding)
     level = [a * s for a in axes for s in (1.0, -1.0) if abs(float(a @ thin)) < 0.5]
     front = np.array([0.25, -1.0, 0.3])
     return max(level, key=lambda n: round(float(n @ front), 6))
 
 
-def _thin_way(finding: Finding, held: Moment) -> tuple[Vector, list[Vector]]:
-    assembly = held.assembly
-    placed = [n for n in finding.parts if n in assembly.frames]
-    at = shared(held, placed[0], placed[1]) if finding.kind == "interference" and len(placed) > 1 else None
-    for name in finding.joints:
-        joint = assembly.design.joint.get(name)
-        if joint is not None and joint.b in assembly.frames:
-            seat = assembly.seat(joint)
-            return _thinnest(at, [seat[:3, i] for i in range(3)], seat[:3, 2])
-    frame = assembly.frames[placed[0]]
-    return _thinnest(at, [frame[:3, i] for i in range(3)], frame[:3, 0])
-
-
-def _thinnest(at: NDArray[np.float64] | None, axes: list[Vector], otherwise: Vector) -> tuple[Vector, list[Vector]]:
-    if at is None:
-        return otherwise, axes
-    return min(axes, key=lambda a: float(np.ptp(at @ a))), axes
+def _thin_way(finding: Finding, held: Moment) -> Vector:
+    lumps = claimed(finding, held) if finding.kind == "interference" else []
+    axes = held.axes(finding)
+    if not lumps:
+        return axes[2]
+    at = np.vstack(lumps)
+    return min(axes, key=lambda a: float(np.ptp(at @ a)))
 
 
 def tilted(normal: Vector) -> Vector:

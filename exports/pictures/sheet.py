@@ -8,56 +8,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from functools import cache
 from itertools import pairwise
-from pathlib import Path
 
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image, ImageDraw
 
 from exports.pictures.camera import HEIGHT, WIDTH, Box
 from exports.pictures.labels import Placed
-from exports.pictures.palette import BLUE, INK, PAPER, SOFT_INK, VERMILLION, WHITE, Colour
+from exports.pictures.lettering import LABEL, LINE, PAD, SMALL, TITLE, font, legible, width_of, wrapped
+from exports.pictures.palette import BLUE, INK, ORANGE, PAPER, SOFT_INK, VERMILLION, WHITE, Colour
 from exports.pictures.scene import FINE
 
 Point = tuple[float, float]
 MARGIN = 48
 """Free paper around words, pixels."""
-TITLE, LINE, LABEL, SMALL = 34.0, 21.0, 19.0, 16.0
-"""Letter sizes, pixels."""
 MOST_WRAPPED = 2
 """A line under a title may run over into so many."""
-PAD = 7.0
 RULE: Colour = (214, 207, 197)
-
-
-@cache
-def font(size: float, bold: bool = False) -> ImageFont.FreeTypeFont:
-    """Return DejaVu Sans as it ships with matplotlib, at a size in pixels of the finished picture."""
-    import matplotlib
-
-    name = "DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"
-    return ImageFont.truetype(str(Path(matplotlib.get_data_path()) / "fonts" / "ttf" / name), round(size * FINE))
-
-
-def width_of(text: str, size: float, bold: bool = False) -> float:
-    """Return how wide a line of text is, pixels of the finished picture."""
-    return font(size, bold).getlength(text) / FINE
-
-
-def wrapped(text: str, size: float, width: float, bold: bool = False) -> list[str]:
-    """Return text broken into lines no wider than `width` pixels; a word too long for a line is broken."""
-    lines = [""]
-    for word in text.split():
-        trial = f"{lines[-1]} {word}".strip()
-        if width_of(trial, size, bold) <= width:
-            lines[-1] = trial
-            continue
-        while width_of(word, size, bold) > width and len(word) > 1:
-            keep = next(n for n in range(len(word) - 1, 0, -1) if n == 1 or width_of(word[:n], size, bold) <= width)
-            lines.append(word[:keep])
-            word = word[keep:]
-        lines.append(word)
-    return [line for line in lines if line]
 
 
 class Sheet:
@@ -74,7 +40,7 @@ class Sheet:
     def text(self, at: Point, text: str, size: float = LINE, colour: Colour = INK, *, bold: bool = False,
              anchor: str = "la", halo: float = 0.0) -> None:
         """Write one line; `anchor` as Pillow has it ("la": left, ascender; "mm": middle)."""
-        self._pen.text((at[0] * FINE, at[1] * FINE), text, fill=colour, font=font(size, bold), anchor=anchor,
+        self._pen.text((at[0] * FINE, at[1] * FINE), legible(text), fill=colour, font=font(size, bold), anchor=anchor,
                        stroke_width=round(halo * FINE), stroke_fill=PAPER)
 
     def heading(self, title: str, lines: Sequence[str]) -> None:
@@ -164,7 +130,7 @@ class Sheet:
         rim = [(x, y - 22.0), (x - 22.0, y + 16.0), (x + 22.0, y + 16.0)]
         self.polygon(rim, WHITE)
         self.polygon(tip, colour)
-        self.text((x, y + 3.5), "!", 19.0, WHITE, bold=True, anchor="mm")
+        self.text((x, y + 3.5), "!", 20.0, INK if colour == ORANGE else WHITE, bold=True, anchor="mm")
         self.text((x + 24.0, y), str(number), 22.0, INK, bold=True, anchor="lm", halo=3.0)
 
     def paste(self, image: Image.Image, box: Box) -> None:
@@ -183,11 +149,6 @@ class Sheet:
                 self.line([(x + 3 + 8 * k, y + 16), (x + 9 + 8 * k, y + 3)], hatch, 2.0)
         self.text((x + 34, y + 9), text, SMALL, SOFT_INK, anchor="lm")
         return x + 34 + width_of(text, SMALL) + 26
-
-
-def label_size(lines: Sequence[str]) -> tuple[float, float]:
-    """Return width and height of a label with these lines, pixels."""
-    return max(width_of(line, LABEL) for line in lines) + 2 * PAD + 4, len(lines) * LABEL * 1.3 + 2 * PAD - 2
 
 
 def _between(start: Point, end: Point, share: float) -> Point:

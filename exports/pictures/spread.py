@@ -9,6 +9,8 @@ import numpy as np
 from assembly.placing import Assembly, standing_in
 from assembly.plan import Move, Stage
 from assembly.rehearsal import Rehearsal
+from exports.pictures.camera import Camera
+from exports.pictures.crowding import Gap, crowding, outlines
 from model.frames import Vector, directions, inverse
 from model.joint import Joint
 
@@ -21,6 +23,11 @@ LATER = 0.12
 """Drawn apart, each later stage is pulled back further by this share, so that groups stand apart."""
 GROWTH = 1.75
 """Long chains of pieces are pulled less, so that the picture grows by no more than this."""
+SHARES = (1.0, 0.8, 0.65, 0.5, 0.4, 0.3, 0.22, 0.15, 0.1)
+"""Shares of the full clearance that are tried."""
+GROUPS, ENOUGH = 2.5, 0.65
+"""Groups that move as one stand clear by so many times the share that single pieces do, up to what is enough: there
+are few of them, and their gap tells the groups."""
 
 
 def diagonal(assembly: Assembly, names: Iterable[str], offsets: Offsets | None = None) -> float:
@@ -30,34 +37,46 @@ def diagonal(assembly: Assembly, names: Iterable[str], offsets: Offsets | None =
     return float(np.linalg.norm(np.ptp(np.vstack(at), axis=0))) if at else 0.0
 
 
-def pulled(stage: Stage, assembly: Assembly, clear: float) -> dict[str, Vector]:
+def pulled(stage: Stage, assembly: Assembly, clear: float, camera: Camera) -> dict[str, Vector]:
     """Return the offsets of every part of a stage before its moves are made.
 
-    `assembly` says where the parts stand in that stage. Each move's parts stand back from what
-    they slide onto by the move's travel plus up to `clear` mm; what slides onto a piece that
-    itself stands back is carried along, so every joint of the stage is seen open by its own
-    distance.
+    `assembly` says where the parts stand in that stage. Each move's parts stand back by the
+    move's travel plus up to `clear` mm: from their homes where every joint is then seen open,
+    else from what they slide onto, which may itself stand back (a chain along one line). Which
+    of the two, and how far, is what the camera sees best: pieces that hide each other little
+    and joints that stand visibly open, in a picture that need not grow smaller for it.
     """
+    tried = [_pulled(stage, assembly, clear, share, chained) for chained in (False, True) for share in SHARES]
     most = GROWTH * diagonal(assembly, stage.parts)
-    for share in (1.0, 0.8, 0.65, 0.5, 0.4, 0.3, 0.22, 0.15, 0.1):
-        offsets = _pulled(stage, assembly, clear * share)
-        if diagonal(assembly, stage.parts, offsets) <= most:
-            break
-    return offsets
+    small = [o for o in tried if diagonal(assembly, stage.parts, o) <= most] or tried[-1:]
+    if len(small) == 1 or not any(m.onto or m.simultaneous for m in stage.moves):
+        return small[0]
+    seen, gaps = outlines(assembly, stage.units, camera), _gaps(stage, assembly)
+    return min(small, key=lambda offsets: round(crowding(seen, gaps, offsets), 4))
 
 
-def _pulled(stage: Stage, assembly: Assembly, clear: float) -> dict[str, Vector]:
+def _pulled(stage: Stage, assembly: Assembly, most: float, share: float, chained: bool) -> dict[str, Vector]:
     offsets: dict[str, Vector] = {name: np.zeros(3) for name in stage.parts}
     for move in stage.moves:
+        clear = most * (share if len(move.parts) == 1 else min(GROUPS * share, max(share, ENOUGH)))
         if move.simultaneous:
             _burst(move, stage, assembly, clear, offsets)
         elif move.onto:
-            back = _carried(move, assembly, offsets) - np.asarray(move.direction) * (move.travel + clear)
+            back = -np.asarray(move.direction) * (move.travel + clear)
+            if chained:
+                back = back + _carried(move, assembly, offsets)
             if move.before is not None:
                 back = back - np.asarray(move.before) * clear
             for name in move.parts:
                 offsets[name] = offsets.get(name, np.zeros(3)) + back
     return offsets
+
+
+def _gaps(stage: Stage, assembly: Assembly) -> list[Gap]:
+    """Return the joints that the moves of a stage close."""
+    return [Gap(mover, rest, np.asarray(move.direction, dtype=np.float64), move.travel)
+            for move in stage.moves if not move.simultaneous
+            for _, mover, rest in sides(move, assembly) if {mover, rest} <= set(stage.parts)]
 
 
 def sides(move: Move, assembly: Assembly) -> list[tuple[Joint, str, str]]:
@@ -96,7 +115,7 @@ def balanced(offsets: Offsets, group: Sequence[str]) -> dict[str, Vector]:
     return {n: offsets[n] - middle for n in group}
 
 
-def spread(rehearsal: Rehearsal) -> dict[str, Vector]:
+def spread(rehearsal: Rehearsal, camera: Camera) -> dict[str, Vector]:
     """Return the offsets that draw the whole apart along the motions of its stages."""
     home = rehearsal.assembly
     clear = CLEAR * diagonal(home, home.names)
@@ -104,7 +123,7 @@ def spread(rehearsal: Rehearsal) -> dict[str, Vector]:
     for place, stage in enumerate(rehearsal.plan.stages):
         there = standing_in(home, stage.name)
         own = {n: directions(home.frames[n] @ inverse(there.frames[n]), back)
-               for n, back in pulled(stage, there, clear * (1.0 + LATER * place)).items()}
+               for n, back in pulled(stage, there, clear * (1.0 + LATER * place), camera).items()}
         for result in stage.results or (stage.parts,):
             own |= balanced(own, [n for n in result if n in own])
         for name, back in own.items():
