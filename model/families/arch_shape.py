@@ -17,6 +17,8 @@ import numpy as np
 from model.errors import DraftError
 from model.families.arch_gateway_options import ArchGatewayOptions
 
+ROUNDING = 1e-6
+"""Sizes this near a limit, mm, are on it: they come out of equations."""
 RADIUS, LEG = 1000.0, 1500.0
 """Radius of the middle of the band and length of a leg where nothing fixes them, mm."""
 
@@ -112,7 +114,7 @@ def _refuse(o: ArchGatewayOptions, shape: ArchShape, given: dict[str, float]) ->
     if shape.band < 20.0:
         raise DraftError("band", f"{shape.band:.1f} mm", "at least 20 mm of band: wider segments, more of them, or a "
                          "smaller radius")
-    if shape.radius < shape.band or shape.leg < 2.0 * shape.band:
+    if shape.radius < shape.band - ROUNDING or shape.leg < 2.0 * shape.band - ROUNDING:
         raise DraftError(" and ".join(given), said, "sizes that give a radius of at least the band and legs of at "
                          f"least twice the band; these give {shape.radius:.1f} and {shape.leg:.1f} mm with a band of "
                          f"{shape.band:.1f} mm")
