@@ -178,8 +178,8 @@ def _framed(looking: Camera, where: Vector, radius: float) -> Camera:
 
 def _words(sheet: Sheet, number: int, finding: Finding, unit: str, foot: str) -> float:
     """Write what is wrong and what to do; return where the words end (y)."""
-    told = wrapped(finding.message, LINE, WIDTH - 2 * MARGIN)[:3]
-    remedy = wrapped(f"What to do: {finding.remedy}", LINE, WIDTH - 2 * MARGIN)[:3] if finding.remedy else []
+    told = _at_most(wrapped(finding.message, LINE, WIDTH - 2.2 * MARGIN))
+    remedy = _at_most(wrapped(f"What to do: {finding.remedy}", LINE, WIDTH - 2.2 * MARGIN)) if finding.remedy else []
     end = 36.0 + TITLE * 1.45 + (len(told) + len(remedy)) * LINE * 1.45
     sheet.bands(end + 10.0, HEIGHT - 84.0)
     left, right = MARGIN - 20.0, MARGIN - 12.0
@@ -189,6 +189,10 @@ def _words(sheet: Sheet, number: int, finding: Finding, unit: str, foot: str) ->
     sheet.heading(f"{title} – {_WORDS[finding.severity]}", [*told, *remedy])
     sheet.text((MARGIN + 400.0, HEIGHT - 26.0), foot, SMALL, SOFT_INK, anchor="lm")
     return end + 10.0
+
+
+def _at_most(lines: list[str], most: int = 3) -> list[str]:
+    return lines if len(lines) <= most else [*lines[:most - 1], f"{lines[most - 1]} …"]
 
 
 def _mark(sheet: Sheet, shot: Shot, number: int, finding: Finding, unit: str) -> list[Box]:

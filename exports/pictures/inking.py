@@ -92,16 +92,18 @@ def _outline(view: View) -> NDArray[np.bool_]:
         mask[two] |= change & ~nearer
     stout = _breadths(view) >= STOUT
     heavy = np.array([False, *(p.heavy and s for p, s in zip(view.pieces, stout, strict=True))])[view.piece]
-    thick = mask.copy()
-    for shift in range(1, 2 * FINE):
-        thick[shift:] |= mask[:-shift]
-        thick[:-shift] |= mask[shift:]
-        thick[:, shift:] |= mask[:, :-shift]
-        thick[:, :-shift] |= mask[:, shift:]
-    thin = mask.copy()
-    thin[1:] |= mask[:-1]
-    thin[:, 1:] |= mask[:, :-1]
-    return np.where(heavy, thick, thin) & (view.piece > 0)
+    lines = np.flatnonzero(mask)
+    _grow(mask, lines, heavy, range(1 - 2 * FINE, 2 * FINE))
+    _grow(mask, lines, ~heavy, (0, 1))
+    return mask & (view.piece > 0)
+
+
+def _grow(mask: NDArray[np.bool_], lines: NDArray[np.int64], within: NDArray[np.bool_], by: Sequence[int]) -> None:
+    """Mark the pixels within a region that lie so far beside or above the pixels of lines (flat numbers) as well."""
+    flat, allowed, wide = mask.reshape(-1), within.reshape(-1), mask.shape[1]
+    for step in (*by, *(wide * k for k in by)):
+        at = np.clip(lines + step, 0, mask.size - 1)
+        flat[at[allowed[at]]] = True
 
 
 def _breadths(view: View) -> NDArray[np.float64]:

@@ -141,10 +141,10 @@ class Canvas:
         depth = self._depth(span, camera)
         faces = len(mesh.triangles)
         owner = np.concatenate([[-1], mesh.owner, mesh.edge_owner]).astype(np.int32) + 1
-        piece = owner[np.minimum(numbers, len(owner) - 1)]
-        face = np.where(numbers <= faces, numbers, 0).astype(np.int32)
-        return View(tuple(pieces), camera, piece, face, np.where(piece > 0, depth, np.inf).astype(np.float32),
-                    mesh.normals, mesh.owner)
+        piece = np.take(owner, numbers, mode="clip")
+        depth[piece == 0] = np.inf
+        numbers[numbers > faces] = 0
+        return View(tuple(pieces), camera, piece, numbers, depth, mesh.normals, mesh.owner)
 
     def _show(self, mesh: _Mesh) -> None:
         self._plotter.clear_actors()
