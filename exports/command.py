@@ -10,6 +10,7 @@ from __future__ import annotations
 import argparse
 import io
 import os
+import shlex
 import signal
 import sys
 import threading
@@ -37,9 +38,7 @@ FINE, STOPPED, UNUSABLE, FAILED, INTERRUPTED, TERMINATED, UNHEARD = 0, 1, 2, 3, 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command on its arguments and return its exit status."""
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="replace")
+    _open_streams()
     try:
         with _heeding_termination():
             return _carried_out(_arguments().parse_args(argv))
@@ -49,9 +48,24 @@ def main(argv: Sequence[str] | None = None) -> int:
         print("dryfit: interrupted", file=sys.stderr)
         return INTERRUPTED
     except BrokenPipeError:
-        with suppress(OSError, ValueError):
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _let_output_go()
         return UNHEARD
+
+
+def _open_streams() -> None:
+    """Let the streams take every character, and be there even where the shell has closed them."""
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:
+            setattr(sys, name, Path(os.devnull).open("w", encoding="utf-8"))  # noqa: SIM115
+        elif isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
+
+
+def _let_output_go() -> None:
+    """Let what standard output would not take go nowhere, so that ending does not try it once more and fail over it."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _carried_out(asked: argparse.Namespace) -> int:
@@ -70,6 +84,8 @@ def _carried_out(asked: argparse.Namespace) -> int:
     except BrokenPipeError:
         raise
     except OSError as error:
+        if error.filename is None:
+            _let_output_go()
         return _complain(f"{error.filename or 'standard output'}: {error.strerror or error}")
     except Exception:
         import traceback
@@ -108,13 +124,13 @@ def _arguments() -> argparse.ArgumentParser:
         "structure of lumber and glue.", epilog="Exit status: 0 nothing stops the glue-up, 1 something does, "
         "2 the input cannot be used.")
     parser.add_argument("--version", action=_Version, nargs=0, help="say which dryfit this is")
-    commands = parser.add_subparsers(required=True, metavar="COMMAND")
-    rehearse = _command(commands, "rehearse", _rehearse, "everything: checks, plan, pictures, meshes, report")
+    commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
+    rehearse = _command(commands, "rehearse", _rehearse, "everything: findings, plan, pictures, meshes, report")
     rehearse.add_argument("-o", dest="folder", metavar="DIR", type=_path,
                           help="where to write (out/ and the file's name unless given)")
-    for name, does, says in (("check", _check, "findings only"),
-                             ("plan", _plan, "the stages, the motion of every piece, times")):
-        _command(commands, name, does, says).add_argument("--json", action="store_true", help="as JSON, alone")
+    for name, does, says in (("check", _check, "only what is wrong"),
+                             ("plan", _plan, "only the order: stages, the motion of every piece, minutes and people")):
+        _command(commands, name, does, says).add_argument("--json", action="store_true", help="for other programs")
     export = _command(commands, "export", _export, "meshes: each part, each stage, the whole")
     export.add_argument("-o", dest="folder", metavar="DIR", type=_path, required=True, help="where to write")
     export.add_argument("--as", dest="formats", metavar="FORMATS", type=_formats, default=FORMATS,
@@ -240,5 +256,6 @@ def _start(asked: argparse.Namespace) -> int:
         sys.stdout.write(text)
     else:
         write_new(asked.file, text)
-        print(f"Written: {printable(str(asked.file))}. Rehearse it with: dryfit rehearse {printable(str(asked.file))}")
+        name = printable(str(asked.file))
+        print(f"Written: {name}\nRehearse it with: dryfit rehearse {shlex.quote(name)}")
     return FINE

@@ -102,6 +102,9 @@ def _resolved(target: Path) -> Path:
 def _parents(place: Path) -> list[Path]:
     """Make the folders above a place; return those that were made, deepest first."""
     with _failures(place):
+        blocked = next((p for p in place.parents if p.exists() and not p.is_dir()), None)
+        if blocked is not None:
+            raise FolderError(f"{place}: cannot be written: {blocked} is a file; accepted: a folder there")
         missing = [p for p in place.parents if not p.exists()]
         place.parent.mkdir(parents=True, exist_ok=True)
     return missing

@@ -11,6 +11,7 @@ from exports.folder import MANIFEST, inventory, kept, whole
 from exports.manifest import manifest
 from exports.meshes import FORMATS, write_meshes
 from exports.report import plain, report
+from exports.signals import held_back
 from model.progress import Progress, share
 
 if TYPE_CHECKING:
@@ -33,7 +34,8 @@ def write_everything(rehearsal: Rehearsal, target: Path, progress: Progress) -> 
         write_meshes(rehearsal, fresh, tuple(FORMATS), share(progress, 0.0, 0.3))
         hindrance = can_draw()
         if hindrance is None:
-            write_pictures(rehearsal, fresh, share(progress, 0.3, 1.0))
+            with held_back(share(progress, 0.3, 1.0)) as said:
+                write_pictures(rehearsal, fresh, said)
         _write(fresh / "report.txt", plain(report(rehearsal)))
         _write(fresh / "findings.json", text(findings_json(rehearsal)))
         _write(fresh / "plan.json", text(plan_json(rehearsal)))

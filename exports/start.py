@@ -7,8 +7,13 @@ import re
 from pathlib import Path
 
 from exports.folder import FolderError
-from model.errors import DraftError
+from exports.names import printable
+from model.errors import DryfitError
 from model.families import FAMILIES
+
+
+class FamilyError(DryfitError):
+    """A family that is not there: its name, those there are, the nearest."""
 
 
 def listing() -> str:
@@ -20,14 +25,16 @@ def listing() -> str:
 def starter(asked: str) -> str:
     """Return the commented design file of a family; words may be apart, joined by - or _, in any case.
 
-    Raises DraftError for a family that is not there, with the nearest name.
+    Raises FamilyError for a family that is not there, with the nearest name.
     """
     word = re.sub(r"[\s_-]+", " ", asked).strip().lower()
     family = FAMILIES.get(word)
     if family is None:
-        near = difflib.get_close_matches(word[:80], FAMILIES, n=1)
+        words = {w.removesuffix("s") for w in word.split()} - {"and"}
+        near = [name for name in FAMILIES if words & set(name.split())]
+        near = near if len(near) == 1 else difflib.get_close_matches(word[:80], FAMILIES, n=1)
         hint = f"; did you mean {near[0]!r}?" if near else ""
-        raise DraftError("family", repr(asked[:80]), "one of " + ", ".join(sorted(FAMILIES)) + hint)
+        raise FamilyError(f"no such family: {printable(asked[:80])}; accepted: {', '.join(sorted(FAMILIES))}{hint}")
     return family.starter if family.starter.endswith("\n") else family.starter + "\n"
 
 

@@ -199,6 +199,15 @@ def test_a_file_where_the_folder_should_be(finds: Callable[..., None], tmp_path:
     assert (tmp_path / "out").read_text() == "mine"
 
 
+def test_a_file_where_a_folder_above_should_be(finds: Callable[..., None], tmp_path: Path,
+                                               capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "mine").write_text("mine")
+    for below in ("mine/out", "mine/deep/out"):
+        assert command.main(["export", "x.toml", "-o", str(tmp_path / below)]) == 2
+        assert f"{tmp_path / 'mine'} is a file; accepted: a folder there" in capsys.readouterr().err
+    assert [p.name for p in tmp_path.iterdir()] == ["mine"]
+
+
 # -- start ----------------------------------------------------------------------------------------
 
 
@@ -227,9 +236,16 @@ def test_start_never_overwrites(tmp_path: Path, capsys: pytest.CaptureFixture[st
     assert [p.name for p in tmp_path.iterdir()] == ["new.toml"]
 
 
-def test_a_misspelt_family_names_the_nearest(capsys: pytest.CaptureFixture[str]) -> None:
-    assert command.main(["start", "post and rial"]) == 2
-    assert "did you mean 'post and rail'?" in capsys.readouterr().err
+@pytest.mark.parametrize(("asked", "meant"), [("post and rial", "post and rail"), ("rail", "post and rail"),
+                                              ("arch", "arch gateway"), ("rings", "closed ring")])
+def test_a_misspelt_family_names_the_nearest(asked: str, meant: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert command.main(["start", asked]) == 2
+    assert f"did you mean '{meant}'?" in capsys.readouterr().err
+
+
+def test_a_family_that_is_none_names_those_there_are(capsys: pytest.CaptureFixture[str]) -> None:
+    assert command.main(["start", "wind\x1b[2Jmill"]) == 2
+    assert capsys.readouterr().err == f"no such family: wind?[2Jmill; accepted: {', '.join(sorted(FAMILIES))}\n"
 
 
 # -- as a process ---------------------------------------------------------------------------------
@@ -282,6 +298,41 @@ def test_a_full_disk_under_standard_output_is_2() -> None:
                              stderr=subprocess.PIPE, text=True, check=False)
     assert run.returncode == 2
     assert run.stderr == "standard output: No space left on device\n"
+
+
+@posix
+@pytest.mark.parametrize("closed", [">&-", "2>&-", ">&- 2>&-", "<&- >&- 2>&-"])
+def test_streams_that_the_shell_has_closed_are_no_fault(closed: str) -> None:
+    run = subprocess.run(f"exec {sys.executable} -m exports start 'post and rail' {closed}", shell=True, cwd=ROOT,
+                         capture_output=True, text=True, check=False)
+    assert (run.returncode, run.stderr) == (0, "")
+
+
+HELD = """
+import os, signal, sys
+from exports.command import _heeding_termination
+from exports.signals import held_back
+number = getattr(signal, sys.argv[1])
+try:
+    with _heeding_termination(), held_back(lambda said, behind: print(said)) as said:
+        os.kill(os.getpid(), number)
+        print("goes on")
+        if sys.argv[2] == "midway":
+            said("safe again", 0.5)
+            print("never")
+        print("to the end")
+except (KeyboardInterrupt, SystemExit) as end:
+    print(type(end).__name__)
+"""
+
+
+@posix
+@pytest.mark.parametrize(("number", "raised"), [("SIGINT", "KeyboardInterrupt"), ("SIGTERM", "SystemExit")])
+@pytest.mark.parametrize(("when", "lines"), [("midway", ["goes on", "safe again"]), ("end", ["goes on", "to the end"])])
+def test_a_request_to_end_waits_until_it_can_be_heeded(number: str, raised: str, when: str, lines: list[str]) -> None:
+    run = subprocess.run([sys.executable, "-c", HELD, number, when], cwd=ROOT, capture_output=True, text=True,
+                         check=True)
+    assert run.stdout.split("\n")[:-1] == [*lines, raised]
 
 
 def test_words_beyond_ascii_reach_a_terminal_that_knows_only_ascii() -> None:
