@@ -59,7 +59,7 @@ def _joint(rehearsal: Rehearsal, name: str, stage: Stage) -> dict[str, Any]:
 
 
 def stage_names(rehearsal: Rehearsal) -> Mapping[int, str]:
-    """Return the safe file name of every stage, by its number: "02-left_arch"."""
+    """Return the safe file name of every stage, by its number: "02-far_arch"."""
     stages = rehearsal.plan.stages
     safe = safe_names(f"{s.number:02d}-{s.name}" for s in stages)
     return {s.number: safe[f"{s.number:02d}-{s.name}"] for s in stages}

@@ -321,7 +321,7 @@ def test_a_ring_that_parts_later_stands_whole_in_the_stage_that_glues_it() -> No
     rehearsal = rehearse(read(ROOT / "examples/orchard_gate.toml"))
     ring = next(s for s in rehearsal.plan.stages if s.name == "ring")
     assert {"spacer_1", "spacer_2"} <= set(ring.takes_away)
-    thick = rehearsal.design.part["left_arch_1"].blank.thickness
+    thick = rehearsal.design.part["far_arch_1"].blank.thickness
     wide, deep, high = np.ptp(_corners(of_stage(rehearsal, ring)), axis=0)
     assert deep == pytest.approx(thick), "all in one plane, though the arches stand far apart in the finished work"
     assert wide == pytest.approx(high, rel=1e-6), "a whole ring of twenty segments is as wide as high"

@@ -158,14 +158,19 @@ def _alike(one: np.ndarray, other: np.ndarray) -> bool:
 
 def test_the_two_sides_mirror_each_other(standing: Assembly) -> None:
     for name in standing.there():
-        if name.startswith("left_") and "tenon" not in name:
-            assert _alike(standing.vertices(name) * (1, -1, 1), standing.vertices("right_" + name[5:])), name
+        if name.startswith("far_") and "tenon" not in name:
+            assert _alike(standing.vertices(name) * (1, -1, 1), standing.vertices("near_" + name[4:])), name
 
 
-def test_near_and_far_mirror_each_other(standing: Assembly) -> None:
-    for side in ("left", "right"):
-        near, far = (standing.vertices(f"{side}_leg_{end}") for end in ("near", "far"))
-        assert _alike(near * (-1, 1, 1), far)
+def test_left_and_right_mirror_each_other(standing: Assembly) -> None:
+    for side in ("far", "near"):
+        left, right = (standing.vertices(f"{side}_leg_{end}") for end in ("left", "right"))
+        assert _alike(left * (-1, 1, 1), right)
+        assert left[:, 0].mean() < right[:, 0].mean()
+
+
+def test_near_stands_before_far(standing: Assembly) -> None:
+    assert standing.vertices("near_leg_left")[:, 1].mean() < standing.vertices("far_leg_left")[:, 1].mean()
 
 
 def test_rails_lie_level_and_square_to_both_sides(standing: Assembly) -> None:
@@ -187,7 +192,7 @@ def test_both_arches_of_one_ring_close_it_with_their_spacers() -> None:
 
 
 def test_segments_are_straight_until_the_ring_is_glued() -> None:
-    segment = zoo.gateway().part["left_arch_5"]
+    segment = zoo.gateway().part["far_arch_5"]
     before, after = segment.solid(frozenset()), segment.solid(frozenset({"ring"}))
     assert after.volume < before.volume
     assert after == segment.finished
@@ -198,7 +203,7 @@ def test_segments_are_straight_until_the_ring_is_glued() -> None:
 def test_the_sawn_band_has_the_area_of_its_sector() -> None:
     """18 segments of arch out of a ring of 20: each (pi/20)(Ro² - Ri²) in plan, less nothing but facets."""
     design = zoo.made("arch gateway", "bare", segment_joint="glued face", leg_rails=1, arch_rail_every=0, band=100.0)
-    segment = design.part["left_arch_5"]
+    segment = design.part["far_arch_5"]
     area = segment.finished.volume / segment.blank.thickness
     assert area == pytest.approx(math.pi / 20 * (1050.0**2 - 950.0**2), rel=1e-4)
 
@@ -237,7 +242,7 @@ def test_the_orchard_gate_is_what_it_says() -> None:
     standing = place(design)
     cloud = np.vstack([standing.vertices(n) for n in standing.there()])
     assert np.ptp(cloud, axis=0) == pytest.approx((8 * 304.8, 62 * 25.4, 100 * 25.4), abs=0.01)
-    crown = min(standing.vertices("left_arch_5")[:, 2].min(), standing.vertices("rail_13")[:, 2].min())
+    crown = min(standing.vertices("far_arch_5")[:, 2].min(), standing.vertices("rail_13")[:, 2].min())
     assert crown > 2100.0
     assert sum(p.group == "rail" for p in design.parts) >= 24
     assert sum(p.group == "segment" for p in design.parts) == 18

@@ -217,9 +217,9 @@ def ring_odd() -> Design:
 
 
 def leg_short(mm: float = 6.0) -> Design:
-    """The small gateway, its near left leg sawn `mm` short at the top, mortises where they were on the rest."""
+    """The small gateway, its left leg on the far side sawn `mm` short at the top, mortises where they were on the rest."""
     design, up = gateway_small(), move(x=-mm)
-    leg = design.part["left_leg_near"]
+    leg = design.part["far_leg_left"]
     joints = tuple(replace(j, seat_b=up @ j.seat_b) if j.b == leg.name else j for j in design.joints)
     parts = changed(design, leg.name, lambda p: refeatured(
         p, "mortise", lambda f: replace(f, solid=f.solid.moved(up), frame=up @ f.frame)))
@@ -230,7 +230,7 @@ def spacer_glued() -> Design:
     """The small gateway, one spacer glued in though it is to be taken away again."""
     design = gateway_small()
     return replace(design, joints=tuple(
-        replace(j, glued=True) if j.name == "dry_left_arch_3_spacer_1" else j for j in design.joints))
+        replace(j, glued=True) if j.name == "dry_far_arch_3_spacer_1" else j for j in design.joints))
 
 
 MISTAKES: dict[str, tuple[Callable[[], Design], str]] = {

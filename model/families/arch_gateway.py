@@ -20,8 +20,8 @@ from model.stock import Stock
 
 
 def leg_name(side: str, *, first: bool) -> str:
-    """Return a leg's name: near and far as seen from where x is least."""
-    return f"{side}_leg_{'near' if first == (side == 'left') else 'far'}"
+    """Return a leg's name: left and right as one stands before the near side."""
+    return f"{side}_leg_{'left' if first == (side == 'far') else 'right'}"
 
 
 def _lay_legs(g: Gateway, draft: Draft, side: str) -> list[str]:
@@ -61,17 +61,17 @@ def _spots(g: Gateway, side: str) -> list[_Spot]:
     up = [_Spot(first, move(s, 0.0, high) @ about) for s in reversed(g.leg_spots)]
     middle = g.ring.spot(0.0, g.shape.radius) @ move(0.0, 0.0, high)
     most = g.o.segments_per_arch - 1
-    carrying = g.arch_spots if side == "left" else tuple(most - i for i in reversed(g.arch_spots))
+    carrying = g.arch_spots if side == "far" else tuple(most - i for i in reversed(g.arch_spots))
     over = [_Spot(segment_name(g, side, i), middle) for i in carrying]
     return up + over + [_Spot(last, move(s, 0.0, high)) for s in g.leg_spots]
 
 
 def _lay_rails(g: Gateway, draft: Draft) -> list[str]:
     blank = board(g.rail, g.clear)
-    ends = {"left": frame_of((g.clear, 0, 0), X, -Y), "right": frame_of((0, 0, 0), -X, Y)}
+    ends = {"far": frame_of((g.clear, 0, 0), X, -Y), "near": frame_of((0, 0, 0), -X, Y)}
     sizes = {"thickness": g.rail_tenon.thickness, "width": g.rail_tenon.width, "depth": g.rail_depth}
     names = []
-    for number, spots in enumerate(zip(_spots(g, "left"), reversed(_spots(g, "right")), strict=True), 1):
+    for number, spots in enumerate(zip(_spots(g, "far"), reversed(_spots(g, "near")), strict=True), 1):
         rail = f"rail_{number:02d}"
         draft.add(rail, blank, group="rail")
         for side, spot in zip(SIDES, spots, strict=True):
@@ -101,7 +101,7 @@ class _ArchGateway:
             before = tuple(stage for stage, _ in rings if len(rings) == 1 or stage.startswith(side))
             draft.stages.append(StageSpec(f"{side} side", tuple(_lay_legs(g, draft, side)), before))
         draft.stages.append(StageSpec("gateway", tuple(_lay_rails(g, draft)), tuple(f"{s} side" for s in SIDES)))
-        draft.base = leg_name("left", first=True)
+        draft.base = leg_name("far", first=True)
         return draft
 
 

@@ -57,8 +57,8 @@ class Gateway:
 
     def stand(self, side: str) -> Frame:
         """Return where the ring of a side stands: x across the way through, y up, z to the other side."""
-        left = frame_of((0.0, (self.o.depth - self.side) / 2.0, self.shape.centre), -Y, X)
-        frame: Frame = left if side == "left" else turn(Z, math.pi) @ left
+        far = frame_of((0.0, (self.o.depth - self.side) / 2.0, self.shape.centre), -Y, X)
+        frame: Frame = far if side == "far" else turn(Z, math.pi) @ far
         return frame
 
     def angle(self, number: int) -> float:

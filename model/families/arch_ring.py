@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from model.draft import Draft
 from model.families.arch_gateway_layout import Gateway
 
-SIDES = ("left", "right")
+SIDES = ("far", "near")
 
 
 @dataclass(frozen=True)
@@ -24,8 +24,8 @@ class RingGlueUp:
 
 
 def segment_name(g: Gateway, side: str, number: int) -> str:
-    """Return the name of an arch's segment, counted from 0 clockwise; people count both sides from the near end."""
-    return f"{side}_arch_{number + 1 if side == 'left' else g.o.segments_per_arch - number}"
+    """Return the name of an arch's segment, counted from 0 clockwise; people count both sides from the left."""
+    return f"{side}_arch_{number + 1 if side == 'far' else g.o.segments_per_arch - number}"
 
 
 def glue_ups(g: Gateway) -> tuple[RingGlueUp, ...]:
@@ -41,7 +41,7 @@ def glue_ups(g: Gateway) -> tuple[RingGlueUp, ...]:
     if spare > 0:
         spacers = tuple(f"spacer_{i + 1}" for i in range(spare))
         first = (spare + 1) // 2
-        order = (*arch["left"], *spacers[:first], *arch["right"], *spacers[first:])
+        order = (*arch["far"], *spacers[:first], *arch["near"], *spacers[first:])
         return (RingGlueUp("ring", order, True, frozenset(spacers)),)
     rings = []
     for side in SIDES:
