@@ -21,6 +21,8 @@ from model.part import ALL, bounding_size
 
 Array = NDArray[np.float64]
 
+POUND, FOOT = 0.45359237, 304.8
+"""Kilograms in a pound, millimetres in a foot (International Yard and Pound Agreement, 1959)."""
 NAMED_MOST = 6
 """Names written out in a sentence before the rest are counted."""
 
@@ -177,8 +179,14 @@ def _too_heavy(assembly: Assembly, shop: Shop, stage: Stage, lifted: Move | None
     cloud = corners(assembly, lifted.parts, stage.done)
     kg, length = mass(assembly, lifted.parts, stage.done), max(bounding_size(cloud))
     x, y, z = ((cloud.min(axis=0) + cloud.max(axis=0)) / 2).tolist()
-    message = (f"stage {stage.name}: moving {named(lifted.parts)} ({kg:.0f} kg, {length / 1000:.1f} m) takes "
+    message = (f"stage {stage.name}: moving {named(lifted.parts)} ({_load(kg, length, assembly.design.unit)}) takes "
                f"{stage.hands} people, there are {shop.people} (rule of thumb; local rules on lifting come first)")
     return [Finding("hands", "warn", lifted.parts, message,
                     "Have more people, lift it with a hoist, or bring it together in smaller groups",
                     (x, y, z), Amount(float(stage.hands), ""), lifted.joints)]
+
+
+def _load(kg: float, length: float, unit: str) -> str:
+    if unit == "in":
+        return f"{kg / POUND:.0f} lb, {length / FOOT:.1f} ft"
+    return f"{kg:.0f} kg, {length / 1000:.1f} m"

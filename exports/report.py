@@ -169,20 +169,24 @@ def findings(rehearsal: Rehearsal) -> list[RenderableType]:
 def _finding(finding: Finding, box: words.Box, unit: str) -> list[RenderableType]:
     sign, style = _SIGNS[finding.severity]
     about = words.several(finding.parts or finding.joints, most=6)
-    lines = [_paragraph(f"{sign}  {finding.kind}: {about}", style=style),
-             _paragraph(finding.message, indent=6)]
+    names = {*finding.parts, *finding.joints}
+    lines = [_paragraph(f"{sign}  {finding.kind.replace('-', ' ')}: {about}", style=style),
+             _paragraph(words.sentence(finding.message, names), indent=6)]
     if finding.where is not None:
         lines.append(_paragraph(f"where: {words.spot(finding.where, box, unit)}", indent=6))
     if finding.amount is not None:
-        lines.append(_paragraph(f"how much: {_amount(finding.amount, unit)}", indent=6))
+        lines.append(_paragraph(f"how much: {_amount(finding, finding.amount, unit)}", indent=6))
     if finding.remedy:
-        lines.append(_paragraph(f"what to do: {finding.remedy}", indent=6))
+        lines.append(_paragraph(f"what to do: {words.sentence(finding.remedy, names)}", indent=6))
     return lines
 
 
-def _amount(amount: Amount, unit: str) -> str:
-    value = amount.value
-    named = {"mm": small(value, unit), "deg": f"{value:.2f}°", "kg": words.weight(value, unit),
+def _amount(finding: Finding, amount: Amount, unit: str) -> str:
+    value, whole = amount.value, round(amount.value)
+    if not amount.unit and value == whole:
+        thing = "joint" if finding.joints else "piece"
+        return words.people(whole) if finding.kind == "hands" else words.count(whole, thing)
+    named = {"mm": small(value, unit), "deg": f"{value:.3g}°", "kg": words.weight(value, unit),
              "min": f"{value:.0f} min", "mm2": words.area(value, unit), "mm3": words.volume(value, unit)}
     return named.get(amount.unit, f"{value:g} {printable(amount.unit)}".rstrip())
 

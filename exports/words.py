@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -112,6 +112,13 @@ def _entries(run: Sequence[str]) -> list[tuple[str, int]]:
 
 def _in_a_row(told: Sequence[str]) -> str:
     return " and ".join(part for part in (", ".join(told[:-1]), *told[-1:]) if part)
+
+
+def sentence(said: str, names: Collection[str] = ()) -> str:
+    """Return words as a sentence: a capital, unless they begin with one of the names, and a full stop."""
+    first = said.split(" ", 1)[0]
+    begun = said if first in names or first.rstrip(",:") in names else said[:1].upper() + said[1:]
+    return begun if not said or said.endswith((".", "?", "!")) else f"{begun}."
 
 
 def people(number: int) -> str:

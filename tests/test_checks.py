@@ -114,7 +114,7 @@ def test_a_board_too_thick_for_its_place_says_which_face_to_plane() -> None:
     glued.join("lies", "glued face", "shelf", "rail", shelf.blank.places["back"] @ move(100.0),
                seat @ turn((1, 0, 0), pi))
     text = said(glued.finish(), interference)
-    assert "1.8 mm in each other" in text and "Take 1.8 mm off the back of shelf" in text
+    assert "run 1.8 mm into each other" in text and "Take 1.8 mm off the back of shelf" in text
 
 
 def test_inches_are_told_where_the_file_is_in_inches() -> None:

@@ -172,6 +172,22 @@ def test_verdicts() -> None:
     assert counts([]) == {"stop": 0, "warn": 0, "note": 0}
 
 
+@pytest.mark.parametrize(("kind", "joints", "amount", "said"), [
+    ("hands", ("j",), Amount(18.0, ""), "18 people"), ("hands", (), Amount(1.0, ""), "one person"),
+    ("blocked", ("j", "k"), Amount(2.0, ""), "2 joints"), ("blocked", (), Amount(3.0, ""), "3 pieces"),
+    ("gap", (), Amount(0.25, "deg"), "0.25°"), ("open-time", (), Amount(293.4, "min"), "293 min"),
+    ("grain", (), Amount(1290.32, "mm2"), "12.9 cm²"), ("mass", (), Amount(3.0, "kg"), "3.0 kg")])
+def test_how_much_in_words(kind: str, joints: tuple[str, ...], amount: Amount, said: str) -> None:
+    found = replace(GRAIN, kind=kind, joints=joints, amount=amount)
+    assert f"how much: {said}\n" in plain(report(by_hand(zoo.trestle(), [found])))
+
+
+def test_findings_are_whole_sentences() -> None:
+    assert words.sentence("stage a: too slow") == "Stage a: too slow."
+    assert words.sentence("post_1, with a lean, is off.", {"post_1"}) == "post_1, with a lean, is off."
+    assert words.sentence("") == ""
+
+
 # -- words ----------------------------------------------------------------------------------------
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import degrees
+from math import degrees, radians
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +25,8 @@ REACH = 25.0
 SQUARE = 0.45
 """A face meets along a joint's axis when its normal leans no more than about 63 degrees from it; a shoulder leans up
 to 60."""
+ASKEW = radians(45.0)
+"""A loop open by more than this has a part in it the wrong way round, not joints a little off their angle."""
 AT_SEAT = 0.5
 """One of the two faces that should meet passes this near the middle of the joint's seat, mm."""
 
@@ -142,7 +144,7 @@ def _open(moment: Moment, loop: OpenLoop, others: tuple[str, ...], shared: tuple
     also = f" No loop through {listed(shared)} closes, all others do." if shared else ""
     first = f"Measure {listed(shared)} first. " if shared else ""
     says = small(loop.gap, assembly.design.unit)
-    angle = f" and {degrees(loop.angle):.2f} degrees out of line" if loop.angle > LOOP_ANGLE else ""
+    angle = f" and {degrees(loop.angle):.3g} degrees out of line" if loop.angle > LOOP_ANGLE else ""
     amount = Amount(round(loop.gap, 3), "mm") if loop.gap > LOOP_GAP else Amount(round(degrees(loop.angle), 3), "deg")
     return Finding(
         "gap", "stop", (joint.a, joint.b),
@@ -168,8 +170,11 @@ def _way(assembly: Assembly, joint: Joint, says: str) -> str:
 def _share(assembly: Assembly, joint: Joint, loop: OpenLoop, others: tuple[str, ...]) -> str:
     count, unit = len(others) + 1, assembly.design.unit
     along, aside = _offset(assembly, joint)
+    if loop.angle > ASKEW:
+        return (f"Look at the places and the turn of {listed((joint.name, *others))}: one of them holds a part the "
+                f"wrong way round.")
     if loop.angle > LOOP_ANGLE:
-        return (f"Change the angle of each of the {count} joints of the loop by {degrees(loop.angle) / count:.3f} "
+        return (f"Change the angle of each of the {count} joints of the loop by {degrees(loop.angle) / count:.3g} "
                 f"degrees, or fit the last piece to the place that is left.")
     if abs(along) > 10 * aside:
         return (f"Make {joint.a} {small(abs(along), unit)} {'longer' if along > 0 else 'shorter'} between its joints, "

@@ -143,7 +143,7 @@ def _tenons(clash: _Clash) -> Finding | None:
     depth = clash.says(clash.overlap.depth)
     first = next(iter(grown))
     return _made(clash, (a, b), clash.overlap.depth,
-                 f"{clash.when}{said} are {depth} in each other, {spot(clash.assembly, first, clash.overlap.where)}."
+                 f"{clash.when}{said} run {depth} into each other, {spot(clash.assembly, first, clash.overlap.where)}."
                  f"{clash.others}",
                  f"Shorten or thin {'one of the tenons' if len(grown) > 1 else 'the tenon'} by {depth}, mitre their "
                  f"ends where they meet, or move one of the pieces aside.", joints)
@@ -155,7 +155,7 @@ def _plain(clash: _Clash) -> Finding:
     other = overlap.b if lighter == overlap.a else overlap.a
     depth = clash.says(overlap.depth)
     return _made(clash, (overlap.a, overlap.b), overlap.depth,
-                 f"{clash.when}{overlap.a} and {overlap.b} are {depth} in each other, "
+                 f"{clash.when}{overlap.a} and {overlap.b} run {depth} into each other, "
                  f"{spot(assembly, lighter, overlap.where)}.{clash.others}",
                  f"Take {depth} off {side(assembly, lighter, way)} there, or move {lighter} away from {other} by as "
                  f"much.", tuple(j.name for j in joints_between(assembly.design).get(frozenset((lighter, other)), ())))
