@@ -321,3 +321,12 @@ def test_findings_keep_when_the_whole_is_moved_mirrored_or_reordered(name: str, 
 def test_every_check_says_what_it_promises_and_what_not() -> None:
     for one in (*CHECKS, interference, gap, unmatched):
         assert one.__doc__ and "ot promised" in one.__doc__
+
+
+@pytest.mark.parametrize(("turned", "moved"), [(pi / 2, 0.0), (0.0, 150.0)])
+def test_a_joint_at_the_wrong_place_or_turned_is_told_to_be_looked_at(turned: float, moved: float) -> None:
+    design = zoo.frame()
+    joint = design.joints[0]
+    wrong = replace(joint, seat_b=move(y=moved) @ joint.seat_b @ turn((0.0, 0.0, 1.0), turned))
+    text = said(replace(design, joints=(wrong, *design.joints[1:])), gap)
+    assert "Look at the places and the turn of" in text and joint.name in text

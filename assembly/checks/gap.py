@@ -27,6 +27,8 @@ SQUARE = 0.45
 to 60."""
 ASKEW = radians(45.0)
 """A loop open by more than this has a part in it the wrong way round, not joints a little off their angle."""
+ASTRAY = 100.0
+"""A loop open by more than this, mm, has a joint in it at the wrong place, not a part a little too long."""
 AT_SEAT = 0.5
 """One of the two faces that should meet passes this near the middle of the joint's seat, mm."""
 
@@ -170,9 +172,9 @@ def _way(assembly: Assembly, joint: Joint, says: str) -> str:
 def _share(assembly: Assembly, joint: Joint, loop: OpenLoop, others: tuple[str, ...]) -> str:
     count, unit = len(others) + 1, assembly.design.unit
     along, aside = _offset(assembly, joint)
-    if loop.angle > ASKEW:
-        return (f"Look at the places and the turn of {listed((joint.name, *others))}: one of them holds a part the "
-                f"wrong way round.")
+    if loop.angle > ASKEW or loop.gap > ASTRAY:
+        return (f"Look at the places and the turn of {listed((joint.name, *others))}: one of them holds a part in the "
+                f"wrong spot or the wrong way round.")
     if loop.angle > LOOP_ANGLE:
         return (f"Change the angle of each of the {count} joints of the loop by {degrees(loop.angle) / count:.3g} "
                 f"degrees, or fit the last piece to the place that is left.")

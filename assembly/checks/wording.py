@@ -47,14 +47,12 @@ def listed(names: Sequence[str]) -> str:
 
 
 def spot(assembly: Assembly, name: str, where: ArrayLike) -> str:
-    """Return where along a part a point of the world is: "412 mm from the start of rail_3"."""
+    """Return where along a part a point of the world is: "412 mm from the start of rail_3", "at the end of rail_3"."""
     part = assembly.part(name)
     at = points(inverse(assembly.frames[name]), where)
     along = float(at @ part.blank.grain)
-    unit = assembly.design.unit
-    if along > part.blank.length / 2:
-        return f"{show(max(0.0, part.blank.length - along), unit)} from the end of {name}"
-    return f"{show(max(0.0, along), unit)} from the start of {name}"
+    near, end = min((along, "start"), (part.blank.length - along, "end"))
+    return f"at the {end} of {name}" if near < 0.5 else f"{show(near, assembly.design.unit)} from the {end} of {name}"
 
 
 def side(assembly: Assembly, name: str, way: NDArray[np.float64]) -> str:
