@@ -6,6 +6,8 @@ its origin. Frames are proper rigid motions unless a function says otherwise.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -65,7 +67,7 @@ def inverse(frame: Frame) -> Frame:
 def unit(vector: ArrayLike) -> Vector:
     """Return the vector at length one; ValueError when it is too short to have a direction."""
     v = np.asarray(vector, dtype=np.float64)
-    length = float(np.linalg.norm(v))
+    length = math.sqrt(float(v @ v))
     if not length > 1e-9:
         raise ValueError("a direction needs a length")
     return v / length

@@ -26,15 +26,21 @@ class Lean:
 
     def height(self, x: float, y: float) -> float:
         """Return how high the shoulder stands over a point of the turned seat, mm."""
+        if self is UPRIGHT:
+            return 0.0
         across_x, across_y, along, _ = (float(v) for v in self.turn[2])
         return -(across_x * x + across_y * y) / along
 
     def highest(self, of: Section) -> float:
         """Return the shoulder's highest point round a section, mm."""
+        if self is UPRIGHT:
+            return 0.0
         return max(self.height(x, y) for x, y in of.corners.tolist())
 
     def lowest(self, of: Section) -> float:
         """Return the shoulder's lowest point round a section, mm."""
+        if self is UPRIGHT:
+            return 0.0
         return min(self.height(x, y) for x, y in of.corners.tolist())
 
     def most(self, a: Blank) -> float:
@@ -43,17 +49,21 @@ class Lean:
             a.width, a.thickness) / 2
 
 
+UPRIGHT = Lean(identity())
+"""No lean: the tenon stands square to its shoulder."""
+
+
 def lean_of(joint: Joint, a: Blank) -> Lean:
     """Return how a joint's tenon leans: not at all, or along a's grain where `run` asks for it.
 
     Raises JointError when the grain is more than 60 degrees from square to the shoulder.
     """
     if joint.sizes.get("run", "square") != "grain":
-        return Lean(identity())
+        return UPRIGHT
     grain = directions(inverse(joint.seat_a), a.grain)
     grain = grain if grain[2] > 0 else -grain
     angle = math.atan2(math.hypot(grain[0], grain[1]), float(grain[2]))
     if angle > STEEPEST:
         raise JointError(joint.name, "run", "grain", f"square: the grain of {joint.a} leans {math.degrees(angle):.1f} "
                                                      f"degrees from the way into {joint.b}, 60 at most")
-    return Lean(identity() if angle < STRAIGHT else turn(np.cross(Z, grain), angle))
+    return UPRIGHT if angle < STRAIGHT else Lean(turn(np.cross(Z, grain), angle))
