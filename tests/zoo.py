@@ -217,7 +217,7 @@ def ring_odd() -> Design:
 
 
 def leg_short(mm: float = 6.0) -> Design:
-    """The small gateway, its left leg on the far side sawn `mm` short at the top, mortises where they were on the rest."""
+    """The small gateway, its far left leg sawn `mm` short at the top, mortises where they were on the rest."""
     design, up = gateway_small(), move(x=-mm)
     leg = design.part["far_leg_left"]
     joints = tuple(replace(j, seat_b=up @ j.seat_b) if j.b == leg.name else j for j in design.joints)
