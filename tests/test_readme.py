@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import subprocess
 import sys
@@ -9,10 +10,13 @@ from pathlib import Path
 
 import pytest
 
+from assembly.rehearsal import rehearse
 from exports.command import main
 from model.families import FAMILIES
 from model.joints import KINDS
+from model.reader import read
 from model.shapes import SHAPES
+from model.stock import species
 from tests.readme import MISTAKEN, README, ROOT, SOUND, block, made, said_of
 
 TEXT = README.read_text(encoding="utf-8")
@@ -26,6 +30,21 @@ def shown(mark: str) -> str:
 def test_what_is_shown_is_what_comes_out(mark: str) -> None:
     """After a change that is meant, `python -m tests.readme` brings the README up to date."""
     assert shown(mark) == made()[mark]
+
+
+def test_the_leaning_leg_shown_leans_and_goes_home(tmp_path: Path) -> None:
+    file = tmp_path / "leg.toml"
+    head = 'name = "leg"\nbase = "top"\n[stock]\nbeam = { nominal = "4x4", species = "white oak" }\n[part]\n'
+    file.write_text(head + shown("lean"), encoding="utf-8")
+    rehearsal = rehearse(read(file))
+    assert rehearsal.findings == ()
+    down = rehearsal.assembly.frames["leg"][:3, 0]
+    assert math.degrees(math.acos(-down[2])) == pytest.approx(10.0, abs=1e-6)
+
+
+def test_every_species_is_named() -> None:
+    words = " ".join(TEXT.split())
+    assert [name for name in species() if name not in words] == []
 
 
 def test_the_design_shown_rehearses_and_the_mistake_stops_it(tmp_path: Path) -> None:
