@@ -88,10 +88,13 @@ def _stage(stage: Stage) -> Json:
 
 
 def _move(move: Move) -> Json:
+    """Return a move; one that comes round a corner also says the way it comes in `before` its last straight slide."""
+    corner = {} if move.before is None else {"before": numbers(move.before, 9)}
     return {
         "parts": list(move.parts),
         "onto": list(move.onto),
         "direction": numbers(move.direction, 9),
         "travel": number(move.travel, 3),
         "simultaneous": move.simultaneous,
+        **corner,
     }

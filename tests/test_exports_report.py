@@ -64,6 +64,14 @@ def test_stages_have_exactly_these_keys(sound: Rehearsal) -> None:
     assert read["stages"][0]["moves"][0]["onto"] == []
 
 
+def test_a_move_round_a_corner_says_the_way_it_comes_in(sound: Rehearsal) -> None:
+    stage = sound.plan.stages[0]
+    turned = replace(stage.moves[-1], before=(0.0, 0.0, -1.0))
+    plan = replace(sound.plan, stages=(replace(stage, moves=(*stage.moves[:-1], turned)), *sound.plan.stages[1:]))
+    read = json.loads(text(plan_json(replace(sound, plan=plan))))
+    assert read["stages"][0]["moves"][-1]["before"] == [0.0, 0.0, -1.0]
+
+
 @given(st.floats(), st.floats())
 def test_numbers_are_finite_whatever_is_found(value: float, place: float) -> None:
     odd = replace(CLASH, where=(place, 0.0, -0.0), amount=Amount(value, "mm"))
