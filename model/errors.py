@@ -59,10 +59,6 @@ class SolidError(DryfitError):
     """A solid that is not one: open, self-crossing, empty or broken by a cut."""
 
 
-class MotionError(DryfitError):
-    """A motion that was asked for and cannot be computed."""
-
-
 def _line(file: str, p: Problem) -> str:
     text = f"{file}:{p.line}: " if p.line is not None else f"{file}: "
     text += f"{p.key}: " if p.key else ""

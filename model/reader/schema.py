@@ -93,17 +93,12 @@ def _several(value: object) -> object:
     return tuple(value) if isinstance(value, list) else (value,) if isinstance(value, str) else value
 
 
-def _many(value: object) -> object:
-    return tuple(value) if isinstance(value, list) else value
-
-
 Title = Annotated[StrictStr, AfterValidator(_title)]
 Line = Annotated[StrictStr, AfterValidator(_line)]
 StageName = Annotated[StrictStr, AfterValidator(_stage_name)]
 End = Annotated[tuple[str, str], BeforeValidator(_end)]
 Grain = Annotated[tuple[float, float, float], BeforeValidator(_grain)]
 Fit = Annotated[Length, AfterValidator(_fit)]
-Words = Annotated[tuple[StrictStr, ...], BeforeValidator(_many)]
 Several = Annotated[tuple[StrictStr, ...], BeforeValidator(_several)]
 
 
