@@ -186,7 +186,7 @@ def test_a_ring_that_is_true_closes() -> None:
 
 def test_a_ring_whose_mitres_are_off_says_by_how_much_and_what_each_must_change() -> None:
     (finding,) = gap(place(ring(9, error=0.002)), SHOP)
-    assert f"{degrees(0.002 * 18):.2f} degrees out of line" in finding.message
+    assert f"{degrees(0.002 * 18):.3g}° out of line" in finding.message
     assert f"each of the 9 joints of the loop by {degrees(0.004):.3f} degrees" in finding.remedy
     assert len(finding.joints) == 9
 

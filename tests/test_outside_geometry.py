@@ -231,7 +231,7 @@ def test_a_ring_with_every_cut_off_stays_open_by_twice_as_much_a_joint(n: int, o
     assert degrees(loop.angle) == pytest.approx(2 * n * abs(off), abs=1e-6)
     assert loop.gap == pytest.approx(abs(side * sin(n * by / 2) / sin(by / 2)), abs=1e-4)
     found = [f for f in check(place(ring(n, error=radians(off))), Shop()) if f.kind == "gap"]
-    assert f"{2 * n * abs(off):.2f} degrees out of line" in found[0].message
+    assert f"and {2 * n * abs(off):.3g}° out of line" in found[0].message
     assert found[0].amount is not None and found[0].amount.value == pytest.approx(loop.gap, abs=1e-3)
 
 

@@ -146,7 +146,7 @@ def _open(moment: Moment, loop: OpenLoop, others: tuple[str, ...], shared: tuple
     also = f" No loop through {listed(shared)} closes, all others do." if shared else ""
     first = f"Measure {listed(shared)} first. " if shared else ""
     says = small(loop.gap, assembly.design.unit)
-    angle = f" and {degrees(loop.angle):.3g} degrees out of line" if loop.angle > LOOP_ANGLE else ""
+    angle = f" and {degrees(loop.angle):.3g}° out of line" if loop.angle > LOOP_ANGLE else ""
     amount = Amount(round(loop.gap, 3), "mm") if loop.gap > LOOP_GAP else Amount(round(degrees(loop.angle), 3), "deg")
     return Finding(
         "gap", "stop", (joint.a, joint.b),
