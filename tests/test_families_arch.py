@@ -8,11 +8,10 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import event, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial import cKDTree
 
-from assembly.interference import overlaps
 from assembly.placing import Assembly, place, place_in_stage
 from model.design import Design
 from model.errors import DraftError
@@ -22,6 +21,7 @@ from model.families.arch_shape import arch_shape
 from model.families.ring import SawnRing
 from model.reader import read
 from tests import zoo
+from tests.drafted import drafted, standing_sound
 
 # n, k: lean outward (deg), rise, span of the ends, feet, crown (mm), for a middle radius of 1000 and legs of 1200 mm.
 # Source: trigonometry (rise R(1 - cos b), span 2R sin b, feet 2(R sin b + L cos b), crown rise + L sin b, b = 180k/n
@@ -264,21 +264,11 @@ def gateways(draw: st.DrawFn) -> Design | None:
     stock = {"segment": zoo.milled("segment", draw(st.floats(20, 80)), draw(st.floats(80, 300))),
              "leg": zoo.milled("leg", 90.0, 320.0),
              "rail": zoo.milled("rail", draw(st.floats(15, 50)), draw(st.floats(25, 120)))}
-    family = FAMILIES["arch gateway"]
-    try:
-        return family.draft("g", family.options.model_validate(given, context={"unit": "mm"}), stock).finish()
-    except DraftError as refused:
-        assert refused.key and refused.accepted
-        return None
+    return drafted("arch gateway", given, stock)
 
 
 @settings(deadline=None, max_examples=25)
 @given(gateways())
 def test_any_gateway_is_sound_or_refused(design: Design | None) -> None:
-    event("refused" if design is None else "made")
-    if design is None:
-        return
-    standing = place(design)
-    assert standing.open_loops == () and standing.loose == ()
-    assert overlaps(standing) == ()
-    assert all(place_in_stage(design, stage).open_loops == () for stage in design.stages)
+    standing_sound(design)
+    assert design is None or all(place_in_stage(design, stage).open_loops == () for stage in design.stages)

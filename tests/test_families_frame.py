@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import event, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assembly.contacts import contacts
@@ -14,9 +14,9 @@ from assembly.interference import overlaps
 from assembly.placing import place
 from model.design import Design
 from model.errors import DraftError
-from model.families import FAMILIES
 from model.families.tenon_room import WALL
 from tests import zoo
+from tests.drafted import drafted, standing_sound
 
 
 def size(design: Design) -> np.ndarray:
@@ -142,20 +142,10 @@ def frames(draw: st.DrawFn) -> Design | None:
     stock = {"post": zoo.milled("post", draw(st.floats(50, 140)), draw(st.floats(50, 140))),
              "rail": zoo.milled("rail", draw(st.floats(20, 50)), draw(st.floats(30, 140))),
              "slat": zoo.milled("slat", draw(st.floats(12, 40)), draw(st.floats(25, 100)))}
-    family = FAMILIES["post and rail"]
-    try:
-        return family.draft("f", family.options.model_validate(given, context={"unit": "mm"}), stock).finish()
-    except DraftError as refused:
-        assert refused.key and refused.accepted
-        return None
+    return drafted("post and rail", given, stock)
 
 
 @settings(deadline=None, max_examples=40)
 @given(frames())
 def test_any_frame_is_sound_or_refused(design: Design | None) -> None:
-    event("refused" if design is None else "made")
-    if design is None:
-        return
-    standing = place(design)
-    assert standing.open_loops == () and standing.loose == ()
-    assert overlaps(standing) == ()
+    standing_sound(design)
