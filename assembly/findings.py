@@ -13,6 +13,11 @@ Kind = Literal[
 ]
 
 _RANK = {"stop": 0, "warn": 1, "note": 2}
+_KINDS: tuple[Kind, ...] = (
+    "backwards", "handed", "look-alike", "unmatched", "interference", "gap", "exposed-joint", "blocked", "thin-wall",
+    "proud", "grain", "open-time", "clamps", "hands", "size", "mass", "stance",
+)
+"""Kinds from the cause to what follows from it: what is the wrong way round also clashes and gapes."""
 
 
 @dataclass(frozen=True)
@@ -35,9 +40,13 @@ class Finding:
     where: tuple[float, float, float] | None = None
     amount: Amount | None = None
     joints: tuple[str, ...] = ()
+    stage: str = ""
+    """The glue stage at which it shows; "" where that is the finished work, or any time."""
+    late: bool = False
+    """Whether it would close without a sound and show only once glue has set."""
 
 
 def by_harm(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Return findings with the worst first, otherwise in a steady order."""
-    return tuple(sorted(findings, key=lambda f: (_RANK[f.severity], f.kind, -(f.amount.value if f.amount else 0.0),
-                                                 f.parts, f.joints)))
+    """Return findings with the worst first: what stops the glue-up, what shows too late, causes before consequences."""
+    return tuple(sorted(findings, key=lambda f: (_RANK[f.severity], not f.late, _KINDS.index(f.kind),
+                                                 -(f.amount.value if f.amount else 0.0), f.parts, f.joints)))

@@ -83,6 +83,13 @@ def place(design: Design) -> Assembly:
     return Assembly(design, held.frames, found.open_loops, loose)
 
 
+@lru_cache(maxsize=16)
+def as_drawn(assembly: Assembly) -> Assembly:
+    """Return the same work as it stands in the drawing; the assembly itself where nothing was measured."""
+    drawn = assembly.design.drawn
+    return assembly if drawn is None else place(drawn)
+
+
 def place_in_stage(design: Design, stage: StageSpec) -> Assembly:
     """Place the parts at the bench in a given stage, as the joints of that stage and of those behind it hold them.
 

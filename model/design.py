@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 
+from model.as_cut import PartAsCut
 from model.frames import MIRROR_X, Frame, identity, mirrored
 from model.joint import Joint
 from model.part import Part
@@ -28,6 +29,22 @@ class Shop:
     glue: str = "general-purpose aliphatic"
     open_minutes: float = 10.0
     people: int = 2
+    fit_least: float | None = None
+    """Least clearance per side that the glue wants, mm; by the kind of glue where None."""
+    fit_most: float | None = None
+    """Most clearance per side that the glue bridges, mm; by the kind of glue where None."""
+    moisture: tuple[float, float] = (8.0, 16.0)
+    """Driest and wettest the wood will be where it stands, % (outdoors under cover; common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Flush:
+    """Two faces that are meant to lie in one plane: a part and its place, twice."""
+
+    a: str
+    place_a: str
+    b: str
+    place_b: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,6 +63,12 @@ class Design:
     """The unit a person reads: "mm" or "in"."""
     source: Path | None = None
     says: str = ""
+    flush: tuple[Flush, ...] = ()
+    """The faces declared to be flush."""
+    measured: tuple[PartAsCut, ...] = ()
+    """What was measured on the parts as cut, where it differs from the drawing."""
+    drawn: Design | None = None
+    """The design as drawn, where this one is as cut; None where nothing was measured."""
 
     @cached_property
     def part(self) -> Mapping[str, Part]:
@@ -73,4 +96,5 @@ class Design:
         """Return the design as the mirror x -> -x shows it."""
         joints = tuple(replace(j, seat_a=mirrored(j.seat_a), seat_b=mirrored(j.seat_b)) for j in self.joints)
         return replace(self, parts=tuple(p.in_the_mirror() for p in self.parts), joints=joints,
-                       base_frame=MIRROR_X @ self.base_frame @ MIRROR_X)
+                       base_frame=MIRROR_X @ self.base_frame @ MIRROR_X,
+                       drawn=None if self.drawn is None else self.drawn.in_the_mirror())

@@ -55,6 +55,18 @@ class DraftError(DryfitError):
         super().__init__(f"{key} = {value}; accepted: {accepted}")
 
 
+class MeasureError(DryfitError):
+    """A measurement that no piece can have: of which part, which key, its value, what would be accepted.
+
+    `joint` names the joint whose cut was measured, "" where it is the part itself.
+    """
+
+    def __init__(self, part: str, key: str, value: object, accepted: str, joint: str = "") -> None:
+        self.part, self.key, self.value, self.accepted, self.joint = part, key, value, accepted, joint
+        of = f"{part}, joint {joint}" if joint else part
+        super().__init__(f"as cut, {of}: {key} = {value}; accepted: {accepted}")
+
+
 class SolidError(DryfitError):
     """A solid that is not one: open, self-crossing, empty or broken by a cut."""
 
