@@ -9,18 +9,44 @@ from __future__ import annotations
 from pathlib import Path
 
 from model.design import Design
-from model.progress import Progress, quiet
+from model.progress import Progress, quiet, share
+from model.reader.as_cut import Entry
+from model.reader.beside import inside
 from model.reader.build import design_of
+from model.reader.measured import cut_as_measured
 from model.reader.problems import Problems, printable
-from model.reader.tables import tables_of
+from model.reader.schema import Refused
+from model.reader.sheets import BYTES_MOST, ENDINGS, sheet_of
+from model.reader.tables import Tables, tables_of
 from model.reader.text import parsed, text_of
 
 __all__ = ["read"]
 
 
-def read(path: Path, progress: Progress = quiet) -> Design:
-    """Return the design in a file. Raises DesignError with all problems of the file at once, each with its line."""
+def read(path: Path, progress: Progress = quiet, *, measured: Path | None = None) -> Design:
+    """Return the design in a file, as cut where it, a sheet it names, or the sheet `measured` says so.
+
+    Raises DesignError with all problems of a file at once, each with its line; a sheet's once the
+    design file has none.
+    """
     text = text_of(path)
     problems = Problems(printable(str(path)), text)
     tables = tables_of(parsed(text, problems), problems)
-    return design_of(tables, path, problems, progress)
+    beside = _beside(tables, path.parent, problems)
+    design = design_of(tables, path, problems, share(progress, 0.0, 0.8))
+    progress("reading what was measured", 0.8)
+    sheets = [sheet for sheet in (beside, measured) if sheet is not None]
+    sources: list[list[Entry]] = [tables.as_cut, *(sheet_of(sheet, tables.unit) for sheet in sheets)]
+    return cut_as_measured(design, sources, problems)
+
+
+def _beside(tables: Tables, folder: Path, problems: Problems) -> Path | None:
+    """Return where the sheet lies that a design file names; None, with what is wrong noted, where there is none."""
+    name = tables.heading.measured if tables.heading is not None else None
+    if name is None:
+        return None
+    try:
+        inside(folder, name, ENDINGS, BYTES_MOST, "sheet")
+    except Refused as refused:
+        problems.add(("measured",), str(refused), name, refused.accepted)
+    return folder / name

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from model.design import Design, Shop
+from model.design import Design, Flush, Shop
 from model.draft import Draft
 from model.errors import DraftError, JointError, SolidError
 from model.families import FAMILIES
@@ -22,10 +22,12 @@ from model.progress import Progress, quiet, share
 from model.reader.blanks import Bench, Sawn
 from model.reader.fields import keys_at
 from model.reader.lines import Where
+from model.reader.measured import Named, measurements_of
 from model.reader.patterns import Layout, Tie, Tip, layout_of
 from model.reader.problems import Problems
 from model.reader.said import Said
 from model.reader.schema import JOINTS_MOST, PARTS_MOST, Stand, sizes_of
+from model.reader.shop import shop_of
 from model.reader.stages import Known, stages_of
 from model.reader.standing import standing
 from model.reader.stocks import stocks_of
@@ -43,6 +45,7 @@ def design_of(tables: Tables, path: Path, problems: Problems, progress: Progress
     builder.lay_out()
     if len(problems):
         builder.find_joints_at_fault(all_copies=False)
+        measurements_of([tables.as_cut], builder.named())
     problems.stop()
     return builder.finish(progress)
 
@@ -55,6 +58,8 @@ class _Builder:
     draft: Draft = field(default_factory=lambda: Draft(""))
     stocks: dict[str, Stock] = field(default_factory=dict)
     layout: Layout = field(default_factory=Layout)
+    shop: Shop = field(default_factory=Shop)
+    flush: list[Flush] = field(default_factory=list)
     family_failed: bool = False
     unmade: frozenset[str] = frozenset()
     """The part tables that gave no blank, for a reason noted already."""
@@ -75,6 +80,8 @@ class _Builder:
         self._add_joints()
         self._add_stages()
         self._set_base()
+        self.shop = shop_of(tables.shop, self.problems)
+        self.flush = [flush for i, table in tables.flush.items() if (flush := self._flush(i, *table.faces)) is not None]
 
     def _start_family(self) -> None:
         table = self.tables.family
@@ -161,6 +168,18 @@ class _Builder:
             return True
         return original in self.tables.parts and not (self.layout.whole and not self.tables.refused["pattern"])
 
+    def _flush(self, i: int, a: tuple[str, str], b: tuple[str, str]) -> Flush | None:
+        """Return two faces declared flush, or None with what is wrong noted."""
+        frames = [self._place(Tip(*face, 0.0, 0.0), ("flush", i, "faces", at)) for at, face in enumerate((a, b))]
+        return None if any(frame is None for frame in frames) else Flush(*a, *b)
+
+    def named(self) -> Named:
+        """Return what measurements may name, as far as it stands on the table."""
+        draft, refused = self.draft, self.tables.refused
+        whole = len(draft.joints) >= len(self.layout.ties) and not any(j.kind == "loose tenon" for j in draft.joints)
+        return Named(draft.blanks, draft.joints, lambda name: self._is_missed(name) or name in refused["stock"],
+                     self.family_failed or bool(refused["joint"]) or not whole)
+
     def _glued(self, tie: Tie, where: Where, given: bool | None) -> bool:
         temporary = next((p for p in (tie.a.part, tie.b.part) if p in self.draft.leaves), None)
         if temporary is not None and given:
@@ -210,10 +229,8 @@ class _Builder:
         heading = self.tables.heading
         assert heading is not None, "a heading that cannot be read has stopped the reading"
         self.draft.name = heading.name
-        table = self.tables.shop
-        shop = Shop(table.glue, table.open, table.people) if table else Shop()
         try:
-            design = self.draft.finish(shop=shop, unit=self.tables.unit, source=self.path, says=heading.says,
+            design = self.draft.finish(shop=self.shop, unit=self.tables.unit, source=self.path, says=heading.says,
                                        progress=share(progress, 0.0, 0.5))
         except CANNOT:
             self.find_joints_at_fault()
@@ -222,7 +239,7 @@ class _Builder:
         self._check_names(design)
         self._check_parts(design, progress)
         self.problems.stop()
-        return design
+        return replace(design, flush=tuple(self.flush))
 
     def find_joints_at_fault(self, *, all_copies: bool = True) -> None:
         """Note every joint that cannot be cut between its blanks; of a pattern's, all or the first and the last."""

@@ -8,7 +8,6 @@ turned so that z is up.
 from __future__ import annotations
 
 import re
-import stat
 import struct
 from collections.abc import Callable
 from io import BytesIO
@@ -18,6 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from model.reader.beside import inside
 from model.reader.glb import geometry_only
 from model.reader.schema import MeshTable, Refused
 from model.units import UNITS
@@ -36,7 +36,7 @@ Mesh = tuple[NDArray[np.float64], NDArray[np.int64]]
 
 def mesh_of(table: MeshTable, folder: Path, unit: str) -> dict[str, Any]:
     """Return the vertices (mm), faces and grain of a part's mesh file. Raises Refused for whatever cannot be used."""
-    path = _inside(folder, table.file)
+    path = inside(folder, table.file, ENDINGS, BYTES_MOST, "mesh file")
     raw = _bytes(path)
     ending = path.suffix.lower()
     _weigh(raw, ending)
@@ -45,29 +45,6 @@ def mesh_of(table: MeshTable, folder: Path, unit: str) -> dict[str, Any]:
     vertices, faces = _loaded(raw, ending)
     scale = UNITS["m" if ending == ".glb" else table.file_unit or unit]
     return {"vertices": vertices * scale, "faces": faces, "grain": np.array(table.grain)}
-
-
-def _inside(folder: Path, name: str) -> Path:
-    """Return the real path of a file in the folder, links followed; Refused when it lies elsewhere."""
-    if Path(name).suffix.lower() not in ENDINGS:
-        raise Refused("not a kind of mesh file that is read", ACCEPTED)
-    try:
-        home = folder.resolve(strict=True)
-        path = (home / name).resolve()
-        if Path(name).is_absolute() or "\\" in name or not path.is_relative_to(home):
-            raise Refused("lies outside the folder of the design", ACCEPTED)
-        found = path.stat()
-    except FileNotFoundError:
-        raise Refused("there is no such file beside the design", ACCEPTED) from None
-    except (OSError, ValueError, RuntimeError) as error:
-        if isinstance(error, Refused):
-            raise
-        raise Refused(f"cannot be read ({getattr(error, 'strerror', None) or error})", ACCEPTED) from None
-    if not stat.S_ISREG(found.st_mode):
-        raise Refused("is not an ordinary file", ACCEPTED)
-    if found.st_size > BYTES_MOST:
-        raise Refused(f"is too large: {found.st_size:,} bytes", f"at most {BYTES_MOST:,} bytes")
-    return path
 
 
 def _bytes(path: Path) -> bytes:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Iterable, Sequence
+from typing import TypeVar
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
@@ -13,6 +14,8 @@ from model.errors import DesignError, Problem
 from model.reader.fields import accepts, field_at, keys_at
 from model.reader.lines import Lines, Where, lines_of
 from model.reader.said import Said, in_unit
+
+T = TypeVar("T", bound=BaseModel)
 
 MOST = 60
 """More problems than this are counted, not listed."""
@@ -55,9 +58,24 @@ class Problems:
         names = tuple(among)
         self._found.append(Problem(
             message=in_unit(message, self.unit), line=line if line is not None else self.lines.of(path),
-            key=dotted(path), value="" if value is None else self._shown(value),
+            key=self.named(path), value="" if value is None else self._shown(value),
             accepted=in_unit(accepted, self.unit) or listed(by_likeness(value, names)),
             nearest=nearest(value, names) if isinstance(value, str) else ""))
+
+    def named(self, path: Where) -> str:
+        """Return what a person calls the spot of a path."""
+        return dotted(path)
+
+    def validated(self, path: Where, value: object, model: type[T]) -> T | None:
+        """Return one table of the file as `model` takes it, or None with its problems noted."""
+        if not isinstance(value, dict):
+            self.add(path, "must be a table", value)
+            return None
+        try:
+            return model.model_validate(value, context={"unit": self.unit})
+        except ValidationError as error:
+            self.add_pydantic(path, error, model)
+            return None
 
     def _shown(self, value: object) -> str:
         return in_unit(shown(value), self.unit) if isinstance(value, Said) else shown(value)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 from model.units import show
@@ -25,6 +26,13 @@ def in_unit(text: str, unit: str) -> str:
     A length right behind a quotation mark is an example, and stays.
     """
     return _LENGTHS.sub(lambda found: re.sub(_NUMBER, lambda n: _told(float(n[0]), unit), found[1]) + f" {unit}", text)
+
+
+def written(value: float, unit: str, *, angle: bool = False) -> str:
+    """Return a length (mm) or an angle (radians) as it may stand in a file, to 0.01 mm, 0.001 in or 0.001 degrees."""
+    if angle:
+        return f"{round(math.degrees(value), 3) + 0.0:.3f}".rstrip("0").rstrip(".") + " deg"
+    return in_unit(f"{value:.6f} mm", unit)
 
 
 def _told(mm: float, unit: str) -> str:

@@ -24,14 +24,18 @@ JOINTS_MOST = 20_000
 """Nor more joints than this."""
 PATTERNS_MOST = 200
 STAGES_MOST = 1_000
+FLUSH_MOST = 5_000
 NAME_MOST = 40
 TITLE_MOST = 100
 FIT_MOST = 2.0
 """A joint with more clearance than this per side, mm, is no joint (common practice, no source)."""
+MOISTURE_MOST = 30
+"""From about here on wood swells no further, %: its fibres are saturated (Wood Handbook, ch. 4; from memory)."""
 
 NAME_ACCEPTED = f"letters, digits, _ and -, at most {NAME_MOST}, beginning with a letter or a digit"
 GRAIN_ACCEPTED = '"x", "y", "z", or a direction such as [1, 0, 0.5] in the mesh file\'s own axes'
 END_ACCEPTED = 'a part and one of its places, such as "rail.end"'
+FACES_ACCEPTED = 'two places on two parts, such as ["leg.face", "arch.face"]'
 _NAME = re.compile(rf"[^\W_][\w-]{{0,{NAME_MOST - 1}}}")
 
 
@@ -73,6 +77,18 @@ def _end(value: object) -> tuple[str, str]:
     return part.strip(), place.strip()
 
 
+def _pair(value: object) -> object:
+    if not isinstance(value, list) or len(value) != 2:
+        raise Refused("not two places", FACES_ACCEPTED)
+    return tuple(value)
+
+
+def _apart(ends: tuple[tuple[str, str], tuple[str, str]]) -> tuple[tuple[str, str], tuple[str, str]]:
+    if ends[0][0] == ends[1][0]:
+        raise Refused("two faces of one part", FACES_ACCEPTED)
+    return ends
+
+
 def _fit(mm: float) -> float:
     if not 0.0 <= mm <= FIT_MOST:
         raise Refused("not a clearance", f"a length from 0 to {FIT_MOST:g} mm")
@@ -97,9 +113,11 @@ Title = Annotated[StrictStr, AfterValidator(_title)]
 Line = Annotated[StrictStr, AfterValidator(_line)]
 StageName = Annotated[StrictStr, AfterValidator(_stage_name)]
 End = Annotated[tuple[str, str], BeforeValidator(_end)]
+Faces = Annotated[tuple[End, End], BeforeValidator(_pair), AfterValidator(_apart)]
 Grain = Annotated[tuple[float, float, float], BeforeValidator(_grain)]
 Fit = Annotated[Length, AfterValidator(_fit)]
 Several = Annotated[tuple[StrictStr, ...], BeforeValidator(_several)]
+Moisture = Annotated[float, Field(strict=True, ge=0, le=MOISTURE_MOST, allow_inf_nan=False)]
 
 
 class Table(BaseModel):
@@ -125,6 +143,10 @@ class ShopTable(Table):
     open: float = Field(default=10.0, strict=True, gt=0, le=1440, allow_inf_nan=False,
                         description="minutes that spread glue stays open, as its maker says")
     people: int = Field(default=2, strict=True, ge=1, le=100, description="how many hands there are to help, in people")
+    fit_least: Fit | None = Field(default=None, description="the least clearance per side that the glue wants")
+    fit_most: Fit | None = Field(default=None, description="the most clearance per side that the glue bridges")
+    moisture_low: Moisture | None = Field(default=None, description="the driest the wood will be, percent")
+    moisture_high: Moisture | None = Field(default=None, description="the wettest the wood will be, percent")
 
 
 class StockTable(Table):
@@ -161,6 +183,12 @@ class StageTable(Table):
     after: Several = Field(default=(), description="the stages it must come after")
 
 
+class FlushTable(Table):
+    """Two faces meant to lie in one plane."""
+
+    faces: Faces = Field(description="the two faces meant to lie in one plane")
+
+
 class Heading(Table):
     """The top of the file; its tables are read one by one."""
 
@@ -170,6 +198,7 @@ class Heading(Table):
     unit: Literal["mm", "in"] = "mm"
     base: StrictStr | None = Field(default=None,
         description="the part that stands first, all others are placed from it")
+    measured: Line | None = Field(default=None, description="a filled-in sheet in the folder of this file")
     stand: Any = None
     stock: Any = None
     shop: Any = None
@@ -178,6 +207,8 @@ class Heading(Table):
     joint: Any = None
     pattern: Any = None
     stage: Any = None
+    flush: Any = None
+    as_cut: Any = None
 
 
 class PartTable(Table):

@@ -6,18 +6,21 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel
 
 from model.families import FAMILIES
 from model.joints import KINDS
+from model.reader.as_cut import Entry, entries_of
 from model.reader.lines import Where
 from model.reader.problems import Problems
 from model.reader.schema import (
+    FLUSH_MOST,
     JOINTS_MOST,
     NAME_ACCEPTED,
     PARTS_MOST,
     PATTERNS_MOST,
     STAGES_MOST,
+    FlushTable,
     Heading,
     JointTable,
     PartTable,
@@ -59,6 +62,8 @@ class Tables:
     joints: dict[str, JointTable] = field(default_factory=dict)
     patterns: dict[str, PatternTable] = field(default_factory=dict)
     stages: dict[int, StageTable] = field(default_factory=dict)
+    flush: dict[int, FlushTable] = field(default_factory=dict)
+    as_cut: list[Entry] = field(default_factory=list)
     refused: dict[str, frozenset[str]] = field(default_factory=dict)
     """The names of the tables that could not be read, by section: they are not missed a second time."""
 
@@ -66,10 +71,10 @@ class Tables:
 def tables_of(raw: Mapping[str, Any], problems: Problems) -> Tables:
     """Return the tables of a file's values, noting every problem of every table."""
     unit = raw.get("unit")
-    reader = _Reader(problems, unit if unit in ("mm", "in") else "mm")
-    tables = Tables(unit=reader.unit)
-    problems.unit = reader.unit
-    tables.heading = reader.table((), dict(raw), Heading)
+    problems.unit = unit if unit in ("mm", "in") else "mm"
+    reader = _Reader(problems)
+    tables = Tables(unit=problems.unit)
+    tables.heading = problems.validated((), dict(raw), Heading)
     tables.stand = reader.optional(raw, "stand", Stand)
     tables.shop = reader.optional(raw, "shop", ShopTable)
     tables.base = raw["base"] if isinstance(raw.get("base"), str) else None
@@ -79,7 +84,9 @@ def tables_of(raw: Mapping[str, Any], problems: Problems) -> Tables:
     tables.parts = reader.each(raw, "part", PARTS_MOST, reader.part)
     tables.joints = reader.each(raw, "joint", JOINTS_MOST, reader.joint)
     tables.patterns = reader.each(raw, "pattern", PATTERNS_MOST, lambda *_: PatternTable)
-    tables.stages = reader.stages(raw)
+    tables.stages = reader.listed(raw, "stage", STAGES_MOST, StageTable)
+    tables.flush = reader.listed(raw, "flush", FLUSH_MOST, FlushTable)
+    tables.as_cut = entries_of(raw["as_cut"], problems) if "as_cut" in raw else []
     for key, read in (("stock", tables.stocks), ("part", tables.parts), ("joint", tables.joints),
                       ("pattern", tables.patterns)):
         tables.refused[key] = frozenset(raw[key]) - frozenset(read) if isinstance(raw.get(key), dict) else frozenset()
@@ -92,21 +99,9 @@ def tables_of(raw: Mapping[str, Any], problems: Problems) -> Tables:
 @dataclass(frozen=True)
 class _Reader:
     problems: Problems
-    unit: str
-
-    def table(self, path: Where, value: object, model: type[T]) -> T | None:
-        """Return one table validated, or None with its problems noted."""
-        if not isinstance(value, dict):
-            self.problems.add(path, "must be a table", value)
-            return None
-        try:
-            return model.model_validate(value, context={"unit": self.unit})
-        except ValidationError as error:
-            self.problems.add_pydantic(path, error, model)
-            return None
 
     def optional(self, raw: Mapping[str, Any], key: str, model: type[T]) -> T | None:
-        return self.table((key,), raw[key], model) if key in raw else None
+        return self.problems.validated((key,), raw[key], model) if key in raw else None
 
     def each(self, raw: Mapping[str, Any], key: str, most: int,
              model_for: Callable[[str, object], type[T] | None]) -> dict[str, T]:
@@ -122,7 +117,7 @@ class _Reader:
         for name, entry in value.items():
             if not is_name(name):
                 self.problems.add((key, name), "cannot be used as a name", name, NAME_ACCEPTED)
-            elif (model := model_for(name, entry)) and (table := self.table((key, name), entry, model)):
+            elif (model := model_for(name, entry)) and (table := self.problems.validated((key, name), entry, model)):
                 found[name] = table
         return found
 
@@ -155,15 +150,15 @@ class _Reader:
         if kind is None:
             return None
         given = {k: v for k, v in raw["family"].items() if k != "kind"}
-        options = self.table(("family",), given, FAMILIES[kind].options)
+        options = self.problems.validated(("family",), given, FAMILIES[kind].options)
         return None if options is None else FamilyTable(kind, options)
 
-    def stages(self, raw: Mapping[str, Any]) -> dict[int, StageTable]:
-        """Return every [[stage]] that can be read, by its position."""
-        value = raw.get("stage", [])
-        if not isinstance(value, list) or len(value) > STAGES_MOST:
-            self.problems.add(("stage",), "must be a list of tables, each begun with [[stage]]", value,
-                              f"at most {STAGES_MOST} of them")
+    def listed(self, raw: Mapping[str, Any], key: str, most: int, model: type[T]) -> dict[int, T]:
+        """Return every table of a list ([[stage]]) that can be read, by its position."""
+        value = raw.get(key, [])
+        if not isinstance(value, list) or len(value) > most:
+            self.problems.add((key,), f"must be a list of tables, each begun with [[{key}]]", value,
+                              f"at most {most:,} of them")
             return {}
-        read = {i: self.table(("stage", i), entry, StageTable) for i, entry in enumerate(value)}
-        return {i: stage for i, stage in read.items() if stage is not None}
+        read = {i: self.problems.validated((key, i), entry, model) for i, entry in enumerate(value)}
+        return {i: table for i, table in read.items() if table is not None}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import stat
 import tomllib
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -16,54 +17,68 @@ BYTES_MOST = 1_000_000
 DOTS_MOST = 20
 """No key has more dots than this: the parser's work grows with their square."""
 
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of file that a person writes: what it is, what would be accepted, how large it may be."""
+
+    name: str
+    accepted: str
+    bytes_most: int
+    begun: str
+    """Where a first one comes from."""
+
+
+DESIGN = Kind("a design file", "a design file: TOML, UTF-8 text", BYTES_MOST, "a design, as `dryfit start` writes one")
+
 _AT = re.compile(r" \((?:at line (\d+), column (\d+)|at end of document)\)$")
 _DIGITS = re.compile(r"[0-9_]{1000}")
 _CHAIN = re.compile(r"""(?<![\w-])(?>(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){21}""")  # DOTS_MOST + 1
 
 
-def text_of(path: Path) -> str:
-    """Return a design file's text. Raises DesignError for anything that is not a small text file."""
+def text_of(path: Path, kind: Kind = DESIGN) -> str:
+    """Return the text of a file that a person writes. Raises DesignError for all that is not a small text file."""
     file = printable(str(path))
     try:
         found = path.stat()
         if stat.S_ISDIR(found.st_mode):
-            raise _refused(file, "is a folder, not a design file")
+            raise _refused(file, kind, f"is a folder, not {kind.name}")
         if not stat.S_ISREG(found.st_mode):
-            raise _refused(file, "is not an ordinary file")
-        if found.st_size > BYTES_MOST:
-            raise _too_large(file, found.st_size)
+            raise _refused(file, kind, "is not an ordinary file")
+        if found.st_size > kind.bytes_most:
+            raise _too_large(file, kind, found.st_size)
         with path.open("rb") as opened:
-            raw = opened.read(BYTES_MOST + 1)
+            raw = opened.read(kind.bytes_most + 1)
     except FileNotFoundError:
-        raise _refused(file, "there is no such file") from None
+        raise _refused(file, kind, "there is no such file") from None
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        raise _refused(file, f"cannot be read ({reason})") from None
-    if len(raw) > BYTES_MOST:
-        raise _too_large(file, len(raw))
-    return _decoded(file, raw)
+        raise _refused(file, kind, f"cannot be read ({reason})") from None
+    if len(raw) > kind.bytes_most:
+        raise _too_large(file, kind, len(raw))
+    return _decoded(file, raw, kind)
 
 
-def _decoded(file: str, raw: bytes) -> str:
+def _decoded(file: str, raw: bytes, kind: Kind) -> str:
     if b"\0" in raw:
-        raise _refused(file, "is not text", line=raw[:raw.index(b"\0")].count(b"\n") + 1)
+        raise _refused(file, kind, "is not text", line=raw[:raw.index(b"\0")].count(b"\n") + 1)
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = raw[:error.start].count(b"\n") + 1
-        raise _refused(file, f"is not UTF-8 text: byte {raw[error.start]:#04x}", line=line) from None
+        raise _refused(file, kind, f"is not UTF-8 text: byte {raw[error.start]:#04x}", line=line) from None
     if not text.strip():
-        raise DesignError(file, [Problem("the file is empty", accepted="a design, as `dryfit start` writes one")])
+        raise DesignError(file, [Problem("the file is empty", accepted=kind.begun)])
     return text
 
 
-def _refused(file: str, message: str, line: int | None = None) -> DesignError:
-    return DesignError(file, [Problem(message, line, accepted="a design file: TOML, UTF-8 text")])
+def _refused(file: str, kind: Kind, message: str, line: int | None = None) -> DesignError:
+    return DesignError(file, [Problem(message, line, accepted=kind.accepted)])
 
 
-def _too_large(file: str, size: int) -> DesignError:
-    return DesignError(file, [Problem("is too large for a design file", value=f"{size:,} bytes",
-                                      accepted=f"at most {BYTES_MOST:,} bytes")])
+def _too_large(file: str, kind: Kind, size: int) -> DesignError:
+    return DesignError(file, [Problem(f"is too large for {kind.name}", value=f"{size:,} bytes",
+                                      accepted=f"at most {kind.bytes_most:,} bytes")])
 
 
 def parsed(text: str, problems: Problems) -> dict[str, Any]:
