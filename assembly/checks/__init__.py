@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from assembly.checks.exposed_joint import exposed_joint
 from assembly.checks.gap import gap
 from assembly.checks.interference import interference
+from assembly.checks.thin_wall import thin_wall
 from assembly.checks.unmatched import unmatched
 from assembly.findings import Finding, by_harm
 from assembly.placing import Assembly
@@ -13,7 +15,7 @@ from model.design import Shop
 
 Check = Callable[[Assembly, Shop], list[Finding]]
 
-CHECKS: tuple[Check, ...] = (interference, gap, unmatched)
+CHECKS: tuple[Check, ...] = (interference, gap, unmatched, thin_wall, exposed_joint)
 
 
 def check(assembly: Assembly, shop: Shop) -> tuple[Finding, ...]:

@@ -1,0 +1,169 @@
+"""The least distance between two sheets of triangles that do not cross, and where it is.
+
+Exact for triangles: nearest points of two that do not cross lie on a corner of the one
+over the inside of the other, or on an edge of each. Pairs whose boxes are farther apart
+than what is found already are never looked at.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+CHUNK = 2048
+"""Pairs of triangles measured in one go."""
+TOUCH = 1e-6
+"""Nearer than this, mm, two triangles touch and the way from one to the other has no direction."""
+EDGES = ((0, 1), (1, 2), (2, 0))
+
+
+@dataclass(frozen=True, eq=False)
+class Sheet:
+    """N triangles (N, 3, 3), mm, with their unit normals (N, 3), and the row (N,) each has in its mesh."""
+
+    corners: Floats
+    normals: Floats
+    rows: Ints
+
+    def __len__(self) -> int:
+        return len(self.corners)
+
+    @property
+    def areas(self) -> Floats:
+        """The area of each triangle (N,), mm²."""
+        one, other = self.corners[:, 1] - self.corners[:, 0], self.corners[:, 2] - self.corners[:, 0]
+        return np.asarray(np.linalg.norm(np.cross(one, other), axis=1) / 2.0)
+
+    def only(self, which: NDArray[np.bool_]) -> Sheet:
+        """Return some of the triangles (N,)."""
+        return Sheet(self.corners[which], self.normals[which], self.rows[which])
+
+    def turned_over(self) -> Sheet:
+        """Return the same triangles as the other side sees them."""
+        return Sheet(self.corners, -self.normals, self.rows)
+
+
+@dataclass(frozen=True, eq=False)
+class Nearest:
+    """How near two sheets come, mm, the point of each (3,) and the row of the triangle it lies on."""
+
+    distance: float
+    on_a: Floats
+    on_b: Floats
+    row_a: int
+    row_b: int
+
+
+def sheet(vertices: Floats, triangles: Ints) -> Sheet:
+    """Return the triangles of a mesh as a sheet; those without an area are left out."""
+    corners = vertices[triangles].reshape(-1, 3, 3)
+    across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    twice = np.linalg.norm(across, axis=1)
+    firm = twice > 1e-9
+    return Sheet(corners[firm], across[firm] / twice[firm, None], np.flatnonzero(firm))
+
+
+def nearest(a: Sheet, b: Sheet, opposed: float | None = None) -> Nearest | None:
+    """Return the nearest points of two sheets that do not cross, None where no pair of triangles counts.
+
+    With `opposed` only triangles that turn their backs on each other count, normals out of the
+    wood: these make a cosine of no more than that, and the way from a to b goes into the wood
+    at a's triangle and comes out at b's (a wall with wood inside, not a gap between).
+    """
+    if not len(a) or not len(b):
+        return None
+    bound = _apart(a, b)
+    if opposed is not None:
+        bound[a.normals @ b.normals.T > opposed] = np.inf
+    order = np.argsort(bound, axis=None, kind="stable")
+    order = order[np.isfinite(bound.ravel()[order])]
+    best: Nearest | None = None
+    size = 64
+    while len(order):
+        rows, order = order[:size], order[size:]
+        if best is not None and bound.flat[rows[0]] >= best.distance:
+            break
+        best = _nearer(best, a, b, rows // len(b), rows % len(b), opposed is not None)
+        size = CHUNK
+    return best
+
+
+def from_sheet(at: Floats, of: Sheet) -> tuple[Floats, Ints]:
+    """Return how far points (N, 3) are from a sheet, mm (N,), and the row of the triangle nearest to each (N,)."""
+    dots = np.broadcast_to(at[:, None], (len(at), len(of), 3))
+    feet = [_over(dots, of.corners[None], of.normals[None])]
+    feet += [_between_edges(dots, dots, of.corners[None, :, p], of.corners[None, :, q])[1] for p, q in EDGES]
+    away = np.stack([((foot - dots) ** 2).sum(axis=-1) for foot in feet])
+    squared = np.where(np.isfinite(away), away, np.inf).min(axis=0)
+    rows = np.argmin(squared, axis=1)
+    return np.sqrt(squared[np.arange(len(at)), rows]), rows
+
+
+def _apart(a: Sheet, b: Sheet) -> Floats:
+    """Return how far the boxes of each two triangles are apart (N, M), mm."""
+    low_a, high_a = a.corners.min(axis=1)[:, None], a.corners.max(axis=1)[:, None]
+    low_b, high_b = b.corners.min(axis=1)[None], b.corners.max(axis=1)[None]
+    apart = np.maximum(np.maximum(low_b - high_a, low_a - high_b), 0.0)
+    return np.asarray(np.sqrt(np.einsum("nmi,nmi->nm", apart, apart)))
+
+
+def _nearer(best: Nearest | None, a: Sheet, b: Sheet, i: Ints, j: Ints, walls: bool) -> Nearest | None:
+    on_a, on_b, squared = _closest(a.corners[i], b.corners[j], a.normals[i], b.normals[j])
+    if walls:
+        way = on_b - on_a
+        wood = (np.einsum("ki,ki->k", way, a.normals[i]) < TOUCH) & (np.einsum("ki,ki->k", way, b.normals[j]) > -TOUCH)
+        squared = np.where(wood, squared, np.inf)
+    k = int(np.argmin(squared))
+    distance = float(np.sqrt(squared[k]))
+    if not np.isfinite(distance) or (best is not None and distance >= best.distance):
+        return best
+    return Nearest(distance, on_a[k], on_b[k], int(i[k]), int(j[k]))
+
+
+def _closest(one: Floats, other: Floats, normals: Floats, others: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return nearest points (K, 3) of pairs of triangles (K, 3, 3) that do not cross, and their squared distance."""
+    first, second = np.repeat((0, 1, 2), 3), np.tile((0, 1, 2), 3)
+    edges = _between_edges(one[:, first], one[:, (first + 1) % 3], other[:, second], other[:, (second + 1) % 3])
+    down = _over(one, other[:, None], others[:, None])
+    up = _over(other, one[:, None], normals[:, None])
+    on_a = np.concatenate([edges[0], one, up], axis=1)
+    on_b = np.concatenate([edges[1], down, other], axis=1)
+    way = on_a - on_b
+    squared = np.einsum("kfi,kfi->kf", way, way)
+    squared = np.where(np.isfinite(squared), squared, np.inf)
+    pick, every = np.argmin(squared, axis=1), np.arange(len(one))
+    return on_a[every, pick], on_b[every, pick], squared[every, pick]
+
+
+def _over(at: Floats, triangles: Floats, normals: Floats) -> Floats:
+    """Return the feet (..., 3) of points (..., 3) on triangles (..., 3, 3) where they lie inside these, else NaN."""
+    foot = at - normals * ((at - triangles[..., 0, :]) * normals).sum(axis=-1, keepdims=True)
+    inside = np.ones(foot.shape[:-1], dtype=bool)
+    for p, q in EDGES:
+        edge = triangles[..., q, :] - triangles[..., p, :]
+        inside &= ((foot - triangles[..., p, :]) * _cross(normals, edge)).sum(axis=-1) >= 0.0
+    return np.where(inside[..., None], foot, np.nan)
+
+
+def _cross(one: Floats, other: Floats) -> Floats:
+    """Return the cross products (..., 3)."""
+    (a, b, c), (x, y, z) = np.moveaxis(one, -1, 0), np.moveaxis(other, -1, 0)
+    return np.stack([b * z - c * y, c * x - a * z, a * y - b * x], axis=-1)
+
+
+def _between_edges(p: Floats, q: Floats, r: Floats, s: Floats) -> tuple[Floats, Floats]:
+    """Return the nearest points (..., 3) of the segments p-q and r-s."""
+    one, other, off = q - p, s - r, p - r
+    a, e, b = ((x * y).sum(axis=-1) for x, y in ((one, one), (other, other), (one, other)))
+    c, f = (one * off).sum(axis=-1), (other * off).sum(axis=-1)
+    a, e = np.maximum(a, 1e-300), np.maximum(e, 1e-300)
+    cross = a * e - b * b
+    along = np.where(cross > 1e-12 * a * e, np.clip((b * f - c * e) / np.maximum(cross, 1e-300), 0.0, 1.0), 0.0)
+    far = np.clip((b * along + f) / e, 0.0, 1.0)
+    along = np.clip((b * far - c) / a, 0.0, 1.0)
+    return p + one * along[..., None], r + other * far[..., None]
