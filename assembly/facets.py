@@ -122,12 +122,13 @@ class _Triangles:
         twice = np.linalg.norm(doubled, axis=1)
         longest = np.linalg.norm(sides, axis=2).max(axis=1, initial=0.0)
         heights = twice / np.maximum(longest, 1e-300)
-        pairs, ends = _neighbours(triangles)
+        pairs, ends = neighbours(triangles)
         shared = np.linalg.norm(corners[ends[:, 0]] - corners[ends[:, 1]], axis=1)
         return _Triangles(at, doubled, doubled / np.maximum(twice, 1e-300)[:, None], heights, pairs, shared)
 
 
-def _neighbours(triangles: Ints) -> tuple[Ints, Ints]:
+def neighbours(triangles: Ints) -> tuple[Ints, Ints]:
+    """Return the triangles on the two sides of every edge (E, 2) of a closed mesh, and the edge's corners (E, 2)."""
     ends = np.stack([triangles, np.roll(triangles, -1, axis=1)], axis=2).reshape(-1, 2)
     owner = np.repeat(np.arange(len(triangles)), 3)
     span = int(triangles.max(initial=0)) + 1
