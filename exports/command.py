@@ -1,4 +1,4 @@
-"""The command dryfit: rehearse, check, plan, export, start.
+"""The command dryfit: rehearse, check, plan, export, explain, start.
 
 Exit status: 0 nothing stops the glue-up, 1 at least one finding does, 2 the input cannot be
 used or the output not written, 3 dryfit itself failed, 130 interrupted. What was asked for
@@ -135,6 +135,9 @@ def _arguments() -> argparse.ArgumentParser:
     export.add_argument("-o", dest="folder", metavar="DIR", type=_path, required=True, help="where to write")
     export.add_argument("--as", dest="formats", metavar="FORMATS", type=_formats, default=FORMATS,
                         help="which formats, with commas between: " + ",".join(FORMATS))
+    explain = commands.add_parser("explain", help="what a kind of finding means in the trade")
+    explain.add_argument("kind", nargs="*", metavar="KIND", help="a kind of finding; lists them when left out")
+    explain.set_defaults(does=_explain)
     start = commands.add_parser("start", help="a commented design file to begin from")
     start.add_argument("family", nargs="*", metavar="FAMILY", help="a family of structures; lists them when left out")
     start.add_argument("-o", dest="file", metavar="FILE", type=_path, help="a file that does not exist yet")
@@ -185,15 +188,17 @@ def _status(rehearsal: Rehearsal) -> int:
 
 
 def _rehearse(asked: argparse.Namespace) -> int:
+    from exports.page import show_on
+    from exports.pictures import picture_files
     from exports.progress import progress
-    from exports.report import report, show_on
+    from exports.report import report
     from exports.results import write_everything
 
     folder = asked.folder or Path("out") / (asked.file.stem or "design")
     with progress(sys.stderr) as said:
         rehearsal = _rehearsed(asked.file, share(said, 0.0, 0.4))
         hindrance = write_everything(rehearsal, folder, share(said, 0.4, 1.0))
-    show_on(sys.stdout, report(rehearsal))
+    show_on(sys.stdout, report(rehearsal, picture_files(rehearsal) if hindrance is None else {}))
     if hindrance is not None:
         print(f"No pictures: they cannot be drawn on this machine. This would help:\n  {hindrance}", file=sys.stderr)
     print(f"\nWritten to {printable(str(folder))}: report.txt, findings.json, plan.json, manifest.json, meshes/"
@@ -203,8 +208,9 @@ def _rehearse(asked: argparse.Namespace) -> int:
 
 def _check(asked: argparse.Namespace) -> int:
     from exports.findings_json import findings_json, text
+    from exports.page import show_on
     from exports.progress import progress
-    from exports.report import only_findings, show_on
+    from exports.report import only_findings
 
     with progress(sys.stderr) as said:
         rehearsal = _rehearsed(asked.file, said)
@@ -217,8 +223,9 @@ def _check(asked: argparse.Namespace) -> int:
 
 def _plan(asked: argparse.Namespace) -> int:
     from exports.findings_json import plan_json, text
+    from exports.page import show_on
     from exports.progress import progress
-    from exports.report import only_plan, show_on
+    from exports.report import only_plan
 
     with progress(sys.stderr) as said:
         rehearsal = _rehearsed(asked.file, said)
@@ -241,6 +248,17 @@ def _export(asked: argparse.Namespace) -> int:
     if rehearsal.stops:
         print(verdict(rehearsal.findings), file=sys.stderr)
     return _status(rehearsal)
+
+
+def _explain(asked: argparse.Namespace) -> int:
+    from exports.explain import listing, told
+    from exports.page import show_on
+
+    if not asked.kind:
+        sys.stdout.write(listing())
+    else:
+        show_on(sys.stdout, told(" ".join(asked.kind)))
+    return FINE
 
 
 def _start(asked: argparse.Namespace) -> int:

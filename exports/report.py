@@ -7,15 +7,15 @@ plain again as report.txt. Colour is never the only sign.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from io import StringIO
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING
 
-from assembly.checks.wording import small
-from assembly.findings import Amount, Finding
+from assembly.findings import Finding
 from assembly.plan import Stage
 from exports import steps, words
 from exports.findings_json import counts
-from exports.names import printable, shown
+from exports.found import SIGNS, findings
+from exports.names import shown
+from exports.page import HEADING, heading, paragraph
 from exports.pieces import Alike, alike, as_cut, bounds, mass, staying
 from exports.version import version
 
@@ -26,26 +26,22 @@ if TYPE_CHECKING:
     from assembly.rehearsal import Rehearsal
     from model.part import Part
 
-WIDTH = 100
-"""Characters in a line of the plain report."""
 CAUTION = ("dryfit is a planning aid: it works out geometry and order, not strength. Local building codes and "
            "licensed practice govern what people walk under or lean on. Cut, lift and clamp with the usual care: "
            "guards on, help for heavy pieces, a trial without glue first.")
-
-_SIGNS = {"stop": ("STOP", "bold #D55E00"), "warn": ("WARN", "bold #E69F00"), "note": ("note", "bold #0072B2")}
-_HEADING = "bold"
+NO_PICTURES: Mapping[int, str] = {}
 
 
-def report(rehearsal: Rehearsal) -> list[RenderableType]:
-    """Return the whole report's paragraphs and tables."""
-    made = [*_opening(rehearsal), *_parts_list(rehearsal), _heading("What the dry fit found"),
-            *findings(rehearsal), _heading("The glue-up, stage by stage"), *_stages(rehearsal)]
-    return [*made, *_closing(rehearsal, verdict(rehearsal.findings)), _paragraph(""), _paragraph(CAUTION)]
+def report(rehearsal: Rehearsal, pictures: Mapping[int, str] = NO_PICTURES) -> list[RenderableType]:
+    """Return the whole report's paragraphs and tables; `pictures` gives the files of findings by their number."""
+    made = [*_opening(rehearsal), *_parts_list(rehearsal), heading("What the dry fit found"),
+            *findings(rehearsal, pictures), heading("The glue-up, stage by stage"), *_stages(rehearsal)]
+    return [*made, *_closing(rehearsal, verdict(rehearsal.findings)), paragraph(""), paragraph(CAUTION)]
 
 
 def only_findings(rehearsal: Rehearsal) -> list[RenderableType]:
     """Return what is wrong, and whether it stops the glue-up."""
-    return [*findings(rehearsal), *_closing(rehearsal, verdict(rehearsal.findings))]
+    return [*findings(rehearsal, NO_PICTURES), *_closing(rehearsal, verdict(rehearsal.findings))]
 
 
 def only_plan(rehearsal: Rehearsal) -> list[RenderableType]:
@@ -53,50 +49,7 @@ def only_plan(rehearsal: Rehearsal) -> list[RenderableType]:
     found = counts(rehearsal.findings)
     wrong = f"{words.count(found['stop'], 'finding stops', 'findings stop')} the glue-up" if found["stop"] else ""
     said = f"{wrong}: dryfit check says what is wrong." if wrong else verdict(rehearsal.findings)
-    return [*_stages(rehearsal), *_closing(rehearsal, said), _paragraph(""), _paragraph(CAUTION)]
-
-
-def plain(paragraphs: Sequence[RenderableType], width: int = WIDTH) -> str:
-    """Return the report as plain text without trailing spaces."""
-    from rich.console import Console
-
-    page = StringIO()
-    Console(file=page, width=width, color_system=None, force_terminal=False, legacy_windows=False,
-            highlight=False, emoji=False, markup=False).print(*paragraphs, sep="\n")
-    return "\n".join(line.rstrip() for line in page.getvalue().splitlines()).rstrip() + "\n"
-
-
-def show_on(stream: TextIO, paragraphs: Sequence[RenderableType]) -> None:
-    """Write the report on a stream: in colour and as wide as it is where it is a terminal, else plain."""
-    if not stream.isatty():
-        stream.write(plain(paragraphs))
-        return
-    from rich.console import Console
-
-    console = Console(file=stream, highlight=False, emoji=False, markup=False)
-    console.width = min(console.width, WIDTH + 20)
-    console.print(*paragraphs, sep="\n")
-
-
-def _heading(words_: str) -> RenderableType:
-    from rich.text import Text
-
-    return Text(f"\n{words_}\n{'-' * len(words_)}", style=_HEADING)
-
-
-def _paragraph(said: str, indent: int = 0, hanging: int = 0, style: str = "") -> RenderableType:
-    from rich.padding import Padding
-    from rich.table import Table
-    from rich.text import Text
-
-    text = Text(printable(said), style=style)
-    if not hanging:
-        return Padding(text, (0, 0, 0, indent)) if indent else text
-    grid = Table.grid(padding=0)
-    grid.add_column(width=hanging, no_wrap=True)
-    grid.add_column()
-    grid.add_row(Text(printable(said[:hanging])), Text(printable(said[hanging:]), style=style))
-    return Padding(grid, (0, 0, 0, indent))
+    return [*_stages(rehearsal), *_closing(rehearsal, said), paragraph(""), paragraph(CAUTION)]
 
 
 def _opening(rehearsal: Rehearsal) -> list[RenderableType]:
@@ -105,12 +58,12 @@ def _opening(rehearsal: Rehearsal) -> list[RenderableType]:
     stay = len(staying(assembly))
     temporary = sum(p.temporary for p in design.parts)
     pieces = words.count(stay, "piece") + (f" and {temporary} that leave again" if temporary else "")
-    lines = [_paragraph(f"{shown(design.name)}, rehearsed by dryfit {version()}", style=_HEADING)]
+    lines = [paragraph(f"{shown(design.name)}, rehearsed by dryfit {version()}", style=HEADING)]
     if design.says:
-        lines.append(_paragraph(design.says[:2000]))
+        lines.append(paragraph(design.says[:2000]))
     joints = words.count(len(design.joints), "joint")
-    lines.append(_paragraph(f"{pieces}, {joints}, {words.weight(mass(assembly), design.unit)}"))
-    lines.append(_paragraph(f"{words.overall((high - low).tolist(), design.unit)} "
+    lines.append(paragraph(f"{pieces}, {joints}, {words.weight(mass(assembly), design.unit)}"))
+    lines.append(paragraph(f"{words.overall((high - low).tolist(), design.unit)} "
                             "(left to right, front to back, bottom to top)"))
     return lines
 
@@ -134,10 +87,10 @@ def _parts_list(rehearsal: Rehearsal) -> list[RenderableType]:
         table.add_column("board feet", justify="right", no_wrap=True)
     for key, row in rows.items():
         _row(table, key, row)
-    lines = [_heading("Pieces"), table, _paragraph("Size: length over the tenons × width × thickness."
+    lines = [heading("Pieces"), table, paragraph("Size: length over the tenons × width × thickness."
              + (" A / parts pieces of one size whose joints are cut differently." if len(rows) < len(groups) else ""))]
     if billed:
-        lines.append(_paragraph(f"{sum(g.board_feet or 0.0 for g in groups):.1f} board feet in all, before waste."))
+        lines.append(paragraph(f"{sum(g.board_feet or 0.0 for g in groups):.1f} board feet in all, before waste."))
     return lines
 
 
@@ -158,44 +111,11 @@ def _row(table: Table, key: tuple[str, str, bool], row: Sequence[Alike]) -> None
     table.add_row(*[*cells, f"{sum(feet):.1f}" if feet else ""][:len(table.columns)])
 
 
-def findings(rehearsal: Rehearsal) -> list[RenderableType]:
-    """Return the findings, worst first."""
-    if not rehearsal.findings:
-        return [_paragraph("Nothing amiss.")]
-    box = bounds(rehearsal.assembly)
-    return [line for finding in rehearsal.findings for line in _finding(finding, box, rehearsal.design.unit)]
-
-
-def _finding(finding: Finding, box: words.Box, unit: str) -> list[RenderableType]:
-    sign, style = _SIGNS[finding.severity]
-    about = words.several(finding.parts or finding.joints, most=6)
-    names = {*finding.parts, *finding.joints}
-    lines = [_paragraph(f"{sign}  {finding.kind.replace('-', ' ')}: {about}", style=style),
-             _paragraph(words.sentence(finding.message, names), indent=6)]
-    if finding.where is not None:
-        lines.append(_paragraph(f"where: {words.spot(finding.where, box, unit)}", indent=6))
-    if finding.amount is not None:
-        lines.append(_paragraph(f"how much: {_amount(finding, finding.amount, unit)}", indent=6))
-    if finding.remedy:
-        lines.append(_paragraph(f"what to do: {words.sentence(finding.remedy, names)}", indent=6))
-    return lines
-
-
-def _amount(finding: Finding, amount: Amount, unit: str) -> str:
-    value, whole = amount.value, round(amount.value)
-    if not amount.unit and value == whole:
-        thing = "joint" if finding.joints else "piece"
-        return words.people(whole) if finding.kind == "hands" else words.count(whole, thing)
-    named = {"mm": small(value, unit), "deg": f"{value:.3g}°", "kg": words.weight(value, unit),
-             "min": f"{value:.0f} min", "mm2": words.area(value, unit), "mm3": words.volume(value, unit)}
-    return named.get(amount.unit, f"{value:g} {printable(amount.unit)}".rstrip())
-
-
 def _stages(rehearsal: Rehearsal) -> list[RenderableType]:
     stages = rehearsal.plan.stages
     if not stages:
-        return [_paragraph("There is no order of glue-up to show.")]
-    lines = [_paragraph(words.CONVENTION)]
+        return [paragraph("There is no order of glue-up to show.")]
+    lines = [paragraph(words.CONVENTION)]
     for stage in stages:
         lines += _stage(stage, rehearsal)
     return lines
@@ -203,15 +123,15 @@ def _stages(rehearsal: Rehearsal) -> list[RenderableType]:
 
 def _stage(stage: Stage, rehearsal: Rehearsal) -> list[RenderableType]:
     unit, parts = rehearsal.design.unit, rehearsal.design.part
-    lines = [_paragraph(""), _paragraph(_title(stage), style=_HEADING)]
+    lines = [paragraph(""), paragraph(_title(stage), style=HEADING)]
     told = steps.lines(stage.moves, steps.units(stage, rehearsal.plan), unit, lambda name: parts[name].group or name)
     wide = max((len(line.number) for line in told), default=0)
-    lines += [_paragraph(f"{line.number:>{wide}} {line.said}", indent=4, hanging=wide + 1) for line in told]
+    lines += [paragraph(f"{line.number:>{wide}} {line.said}", indent=4, hanging=wide + 1) for line in told]
     if afterwards := steps.afterwards(stage, rehearsal.design):
-        lines.append(_paragraph(afterwards, indent=4))
-    lines.append(_paragraph(f"{_time(stage.minutes)}. Takes {words.people(stage.hands)}.", 4))
+        lines.append(paragraph(afterwards, indent=4))
+    lines.append(paragraph(f"{_time(stage.minutes)}. Takes {words.people(stage.hands)}.", 4))
     bench = f"{words.weight(stage.mass_kg, unit)}, {words.overall(stage.size_mm, unit)}"
-    lines.append(_paragraph(f"On the bench: {bench}.", indent=4))
+    lines.append(paragraph(f"On the bench: {bench}.", indent=4))
     return lines
 
 
@@ -232,12 +152,12 @@ def _time(minutes: Mapping[str, float]) -> str:
 
 
 def _closing(rehearsal: Rehearsal, said: str) -> list[RenderableType]:
-    return [_paragraph(""), _paragraph(said, style=_SIGNS["stop"][1] if rehearsal.stops else "bold #009E73")]
+    return [paragraph(""), paragraph(said, style=SIGNS["stop"][1] if rehearsal.stops else "bold #009E73")]
 
 
-def verdict(findings: Iterable[Finding]) -> str:
+def verdict(noticed: Iterable[Finding]) -> str:
     """Return the closing line: whether anything stops the glue-up."""
-    found = counts(findings)
+    found = counts(noticed)
     if found["stop"]:
         said = words.count(found["stop"], "finding stops", "findings stop")
         return f"{said} the glue-up: put right what is marked STOP and rehearse again."

@@ -10,7 +10,8 @@ from exports.findings_json import findings_json, plan_json, text
 from exports.folder import MANIFEST, inventory, kept, whole
 from exports.manifest import manifest
 from exports.meshes import FORMATS, write_meshes
-from exports.report import plain, report
+from exports.page import plain
+from exports.report import report
 from exports.signals import held_back
 from model.progress import Progress, share
 
@@ -28,7 +29,7 @@ def write_everything(rehearsal: Rehearsal, target: Path, progress: Progress) -> 
 
     Raises FolderError, and then leaves nothing behind.
     """
-    from exports.pictures import can_draw, write_pictures
+    from exports.pictures import can_draw, picture_files, write_pictures
 
     with whole(target, EVERYTHING) as fresh:
         write_meshes(rehearsal, fresh, tuple(FORMATS), share(progress, 0.0, 0.3))
@@ -36,7 +37,7 @@ def write_everything(rehearsal: Rehearsal, target: Path, progress: Progress) -> 
         if hindrance is None:
             with held_back(share(progress, 0.3, 1.0)) as said:
                 write_pictures(rehearsal, fresh, said)
-        _write(fresh / "report.txt", plain(report(rehearsal)))
+        _write(fresh / "report.txt", plain(report(rehearsal, picture_files(rehearsal) if hindrance is None else {})))
         _write(fresh / "findings.json", text(findings_json(rehearsal)))
         _write(fresh / "plan.json", text(plan_json(rehearsal)))
         _finish(rehearsal, fresh, [])

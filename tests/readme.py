@@ -7,7 +7,9 @@ import tempfile
 from pathlib import Path
 
 from assembly.rehearsal import rehearse
-from exports.report import CAUTION, plain, report
+from exports.page import plain
+from exports.pictures import picture_files
+from exports.report import CAUTION, report
 from model.reader import read
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -22,18 +24,19 @@ def said_of(text: str) -> str:
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / DESIGN.name
         file.write_text(text, encoding="utf-8")
-        return plain(report(rehearse(read(file))))
+        rehearsal = rehearse(read(file))
+    return plain(report(rehearsal, picture_files(rehearsal)))
 
 
 def made() -> dict[str, str]:
     """Return what belongs in each marked block of the README."""
     design = DESIGN.read_text(encoding="utf-8")
     sound, mistaken = said_of(design), said_of(design.replace(SOUND, MISTAKEN))
-    first = mistaken.index("STOP  ")
+    first = mistaken.index("1. STOP  ")
     return {
         "design": design,
         "report": sound[:sound.index(CAUTION[:40])].rstrip() + "\n",
-        "mistake": mistaken[first:mistaken.index("STOP  ", first + 1)],
+        "mistake": mistaken[first:mistaken.index("2. STOP  ")],
     }
 
 

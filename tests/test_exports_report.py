@@ -18,8 +18,10 @@ from assembly.rehearsal import Rehearsal
 from exports import steps, words
 from exports.findings_json import counts, findings_json, plan_json, text
 from exports.names import runs, stretches
+from exports.page import plain, show_on
+from exports.pictures import picture_files
 from exports.pieces import alike
-from exports.report import CAUTION, only_findings, only_plan, plain, report, show_on, verdict
+from exports.report import CAUTION, only_findings, only_plan, report, verdict
 from model.part import Feature, Part
 from model.shapes.board import board
 from model.solids import box
@@ -92,7 +94,7 @@ def test_the_report_says_what_where_how_much_and_what_to_do(wrong: Rehearsal) ->
     for said in ("STOP  interference: long_rail_01 and post_2", "long_rail_01 runs 1.8 mm into post_2.",
                  "how much: 1.8 mm", "what to do: Cut the tenon to 39 mm or the mortise to 43 mm."):
         assert said in read
-    assert read.index("STOP") < read.index("note  grain")
+    assert read.index("1. STOP") < read.index("Good to know\n  grain\n    2. A joint is glued on end grain. Rely on")
     assert "from the left" in read and "from the front" in read and "from the bottom" in read
     assert "1 finding stops the glue-up" in read
 
@@ -121,7 +123,7 @@ def test_the_report_and_the_plan_defer_to_codes_and_practice(sound: Rehearsal) -
 def test_findings_alone_and_plan_alone(sound: Rehearsal, wrong: Rehearsal) -> None:
     assert plain(only_findings(sound)) == "Nothing amiss.\n\nNothing stops the glue-up.\n"
     read = plain(only_findings(wrong))
-    assert read.startswith("STOP  interference") and "Stage" not in read and "Pieces" not in read
+    assert read.startswith("1. STOP  interference") and "Stage" not in read and "Pieces" not in read
     read = plain(only_plan(wrong))
     assert "Stage 1" in read and "interference" not in read
     assert "1 finding stops the glue-up: dryfit check says what is wrong." in read
@@ -186,8 +188,37 @@ def test_verdicts() -> None:
     ("gap", (), Amount(0.25, "deg"), "0.25°"), ("open-time", (), Amount(293.4, "min"), "293 min"),
     ("grain", (), Amount(1290.32, "mm2"), "12.9 cm²"), ("mass", (), Amount(3.0, "kg"), "3.0 kg")])
 def test_how_much_in_words(kind: str, joints: tuple[str, ...], amount: Amount, said: str) -> None:
-    found = replace(GRAIN, kind=kind, joints=joints, amount=amount)
+    found = replace(GRAIN, severity="warn", kind=kind, joints=joints, amount=amount)
     assert f"how much: {said}\n" in plain(report(by_hand(zoo.trestle(), [found])))
+
+
+def test_many_notes_do_not_drown_the_report(sound: Rehearsal) -> None:
+    notes = [replace(GRAIN, parts=(n,), message=f"{n} could go in turned.", kind="backwards")
+             for n in sound.assembly.names[:9]]
+    read = plain(only_findings(replace(sound, findings=(CLASH, *notes, GRAIN))))
+    assert read.count("could go in turned.") == 5 and "and 4 more of this kind, in findings.json" in read
+    assert read.count("  grain\n") == 1 and "    11. A joint is glued on end grain." in read
+    assert len(read.splitlines()) < 24
+    read = plain(only_findings(replace(sound, findings=(GRAIN,))))
+    assert read.startswith("Nothing amiss.\n\nGood to know\n  grain\n    1. A joint")
+
+
+def test_a_finding_says_when_it_shows_unless_its_message_does(sound: Rehearsal) -> None:
+    def said(**changes: object) -> str:
+        return plain(only_findings(replace(sound, findings=(replace(CLASH, **changes),))))  # type: ignore[arg-type]
+
+    assert "when:" not in said()
+    assert "when: it shows in stage 2, the rest\n" in said(stage="the rest")
+    assert "when: it shows in stage 2, the rest, only after the glue has set\n" in said(stage="the rest", late=True)
+    assert "when: it shows only after the glue has set\n" in said(late=True)
+    assert "when:" not in said(stage="the rest", message="In the rest, once the glue has set, it shows.", late=True)
+
+
+def test_findings_point_to_their_pictures_where_there_are_any(wrong: Rehearsal) -> None:
+    files = picture_files(wrong)
+    assert files == {1: "pictures/finding_01_interference.png"}
+    assert "picture: pictures/finding_01_interference.png\n" in plain(report(wrong, files))
+    assert "picture:" not in plain(report(wrong))
 
 
 def test_findings_are_whole_sentences() -> None:

@@ -18,7 +18,7 @@ from assembly.shrink import DELTA
 from exports.pictures import can_draw, write_pictures
 from exports.pictures import probe as probe_module
 from exports.pictures.camera import HEIGHT, WIDTH, Camera, facing, framed
-from exports.pictures.closeups import MOST, chosen
+from exports.pictures.chosen import MOST, chosen
 from exports.pictures.inking import inked, plain
 from exports.pictures.moment import moment
 from exports.pictures.paint import paint
@@ -63,7 +63,7 @@ def test_a_mistaken_design_gets_all_its_pictures(tmp_path: Path, mistaken: Rehea
     told: list[float] = []
     written = write_pictures(mistaken, tmp_path, lambda _said, behind: told.append(behind))
     names = [p.name for p in written]
-    assert names == ["whole.png", "apart.png", "stage_1_long_rails.png", "finding_1_interference.png"]
+    assert names == ["whole.png", "apart.png", "stage_1_long_rails.png", "finding_01_interference.png"]
     assert sorted(p.name for p in (tmp_path / "pictures").iterdir()) == sorted(names)
     assert told == sorted(told) and told[-1] == 1.0
     for path in written:
@@ -175,10 +175,11 @@ def test_of_many_findings_alike_a_few_are_drawn_and_the_rest_counted(mistaken: R
     one = mistaken.findings[0]
     other = replace(one, kind="gap", severity="warn")
     unplaced = replace(one, where=None)
+    nobody = replace(one, parts=())
     noted = replace(one, severity="note")
     about_the_stage = replace(one, kind="hands")
-    drawn, left = chosen([*[one] * 40, other, unplaced, noted, about_the_stage], mistaken.assembly)
-    assert len(drawn) == MOST and left == 41 - MOST
+    drawn, left = chosen([*[one] * 40, other, unplaced, nobody, noted, about_the_stage], mistaken.assembly)
+    assert len(drawn) == MOST and left == 42 - MOST
     assert (41, other) in drawn
     assert [n for n, _ in drawn] == sorted(n for n, _ in drawn)
 

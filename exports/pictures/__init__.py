@@ -6,12 +6,13 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from exports.pictures.chosen import FOLDER, picture_files
 from exports.pictures.probe import can_draw, quiet_surroundings
 
 if TYPE_CHECKING:
     from assembly.rehearsal import Rehearsal
 
-__all__ = ["can_draw", "quiet_surroundings", "write_pictures"]
+__all__ = ["can_draw", "picture_files", "quiet_surroundings", "write_pictures"]
 
 
 def write_pictures(rehearsal: Rehearsal, folder: Path,
@@ -23,4 +24,4 @@ def write_pictures(rehearsal: Rehearsal, folder: Path,
     quiet_surroundings()
     from exports.pictures.album import album
 
-    return album(rehearsal, folder / "pictures", progress)
+    return album(rehearsal, folder / FOLDER, progress)

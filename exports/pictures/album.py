@@ -10,7 +10,8 @@ from PIL import Image
 from assembly.rehearsal import Rehearsal
 from exports.names import safe
 from exports.pictures.camera import Camera
-from exports.pictures.closeups import chosen, draw_closeup, key_picture
+from exports.pictures.chosen import chosen, picture_name
+from exports.pictures.closeups import draw_closeup, key_picture
 from exports.pictures.paint import Paint, paint
 from exports.pictures.scene import Canvas
 from exports.pictures.stages import draw_stage, fixed_camera, scenes
@@ -63,7 +64,7 @@ def _closeups(rehearsal: Rehearsal, canvas: Canvas, look: Paint, facing: Camera)
     key = key_picture(rehearsal, canvas, look, facing)
     for number, finding in findings:
         last = left_out if number == findings[-1][0] else 0
-        yield (f"finding_{number}_{safe(finding.kind)}",
+        yield (picture_name(number, finding),
                lambda n=number, f=finding, left=last: draw_closeup(n, f, rehearsal, canvas, key, left))  # type: ignore[misc]
 
 

@@ -27,10 +27,6 @@ from exports.pictures.sheet import MARGIN, Sheet
 from exports.pieces import staying
 from model.frames import Vector, move
 
-MOST = 24
-"""No more close-ups than this are drawn in one run."""
-EVERYWHERE = frozenset({"open-time", "hands", "clamps", "size", "mass", "stance"})
-"""Kinds of finding that are about a whole stage or the whole work: nothing to see from close by."""
 MOST_NAMED, MOST_RINGS = 6, 24
 OVER_WORK = 420.0
 """From close by a label may stand on the work rather than have a leader longer than this, pixels."""
@@ -47,23 +43,6 @@ class Key:
 
     image: Image.Image
     camera: Camera
-
-
-def chosen(findings: Sequence[Finding], assembly: Assembly) -> tuple[list[tuple[int, Finding]], int]:
-    """Return the findings to draw with their numbers in the report (from 1), and how many are left out.
-
-    Only what stops or warns, has a place, and is about that place. Of many alike (the same kind on the same groups
-    of parts) one is drawn before any is drawn twice.
-    """
-    fit = [(i, f) for i, f in enumerate(findings, 1) if f.severity in ("stop", "warn") and f.where is not None
-           and f.kind not in EVERYWHERE and any(n in assembly.frames for n in f.parts)]
-    seen: dict[tuple[object, ...], int] = {}
-    turn: dict[int, int] = {}
-    for number, finding in fit:
-        alike = (finding.kind, *((assembly.part(n).group or n) if n in assembly.frames else n for n in finding.parts))
-        turn[number] = seen[alike] = seen.get(alike, -1) + 1
-    ranked = sorted(fit, key=lambda nf: (turn[nf[0]], nf[0]))[:MOST]
-    return sorted(ranked, key=lambda nf: nf[0]), len(fit) - len(ranked)
 
 
 def key_picture(rehearsal: Rehearsal, canvas: Canvas, paint: Paint, looking: Camera) -> Key:
