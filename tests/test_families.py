@@ -26,7 +26,7 @@ def test_sound_designs_close_touch_and_stay_out_of_each_other(name: str) -> None
     assembly = place(design)
     assert assembly.open_loops == () and assembly.loose == ()
     assert overlaps(assembly) == ()
-    assert check(assembly, design.shop) == ()
+    assert [f for f in check(assembly, design.shop) if f.severity != "note"] == []
 
 
 @pytest.mark.parametrize("name", zoo.SOUND)
@@ -68,7 +68,7 @@ def test_a_starter_reads_and_rehearses_without_a_stop_or_a_warning(name: str, tm
     file.write_text(FAMILIES[name].starter, encoding="utf-8")
     design = read(file)
     assembly = place(design)
-    assert check(assembly, design.shop) == ()
+    assert [f for f in check(assembly, design.shop) if f.severity != "note"] == []
     assert plan(assembly, design.shop).findings == ()
 
 
@@ -122,7 +122,7 @@ def test_the_examples_rehearse_without_a_stop_or_a_warning(name: str) -> None:
     design = read(EXAMPLES / f"{name}.toml")
     assembly = place(design)
     assert assembly.open_loops == () and assembly.loose == ()
-    assert check(assembly, design.shop) == ()
+    assert [f for f in check(assembly, design.shop) if f.severity != "note"] == []
     assert plan(assembly, design.shop).findings == ()
 
 

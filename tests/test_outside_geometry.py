@@ -123,7 +123,7 @@ def test_parts_of_any_structure_share_no_volume(family: str, data: st.DataObject
         assume(False)
     assembly = place(design)
     assert in_common(assembly) == pytest.approx(0.0, abs=ROUNDING * len(design.joints))
-    assert check(assembly, design.shop) == ()
+    assert [f for f in check(assembly, design.shop) if f.severity != "note"] == []
 
 
 @pytest.mark.parametrize("name", ["mortise_shifted", "tenon_long", "mortise_missing"])
@@ -219,7 +219,7 @@ def test_a_rectangle_with_one_rail_too_short_stays_open_by_as_much(short: float,
     assert finding.amount.value == pytest.approx(abs(short), abs=1e-3)
     assert set(finding.joints) == {"left_foot", "left_head", "right_foot", "right_head"}
     assert "degrees" not in finding.message
-    assert check(place(rectangle(0.0, kind)), Shop()) == ()
+    assert [f for f in check(place(rectangle(0.0, kind)), Shop()) if f.severity != "note"] == []
 
 
 @pytest.mark.parametrize("off", [0.5, -0.5, 0.1])

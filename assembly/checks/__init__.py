@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from assembly.checks.backwards import backwards
 from assembly.checks.exposed_joint import exposed_joint
 from assembly.checks.gap import gap
 from assembly.checks.interference import interference
@@ -15,7 +16,7 @@ from model.design import Shop
 
 Check = Callable[[Assembly, Shop], list[Finding]]
 
-CHECKS: tuple[Check, ...] = (interference, gap, unmatched, thin_wall, exposed_joint)
+CHECKS: tuple[Check, ...] = (backwards, interference, gap, unmatched, thin_wall, exposed_joint)
 
 
 def check(assembly: Assembly, shop: Shop) -> tuple[Finding, ...]:

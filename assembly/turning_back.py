@@ -1,0 +1,172 @@
+"""Turned as cut: which parts are the wrong way round already, and the turn that puts them right."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+
+from assembly.contacts import contacts
+from assembly.interference import overlaps
+from assembly.placing import Assembly, as_drawn, place
+from assembly.standing import standing
+from assembly.turning_follows import follows
+from assembly.turning_home import Home, Seats, met_over, own_turns
+from assembly.turning_pieces import lies, pieces
+from assembly.turning_ways import BOTH, HALF, QUARTER, Way, about, called, look, same, unchanged, ways
+from model.design import Design
+from model.frames import Frame, inverse
+from model.part import ALL, Part
+
+
+@dataclass(frozen=True, eq=False)
+class Backward:
+    """One part that is the wrong way round.
+
+    `turn` (4, 4) carries its wood, in its own frame, to where it should lie, and `way` says how; `joints` are
+    those it is wrong for, `away` the parts that what is cut for them faces away from. `mm`: how far
+    its worst cut or face is off, None where something faces away. `instead`: parts that might be
+    turned in its place, where nothing tells which of them is wrong.
+    """
+
+    part: str
+    turn: Frame
+    way: str
+    joints: tuple[str, ...] = ()
+    away: tuple[str, ...] = ()
+    mm: float | None = None
+    instead: tuple[str, ...] = ()
+
+
+@lru_cache(maxsize=16)
+def wrong_way_round(assembly: Assembly) -> tuple[Backward, ...]:
+    """Return the parts that are the wrong way round: as cut against the drawing, or in the drawing itself."""
+    drawn = as_drawn(assembly)
+    found = [] if drawn is assembly else _against(assembly, drawn)
+    return (*found, *_in_drawing(drawn))
+
+
+def carried(part: Part, turn: Frame) -> Part:
+    """Return a part with its wood carried by a turn in its own frame; its places stay where they are."""
+    blank = replace(part.blank, solid=part.blank.solid.moved(turn))
+    return replace(part, blank=blank, features=tuple(
+        replace(f, solid=f.solid.moved(turn), frame=turn @ f.frame) for f in part.features))
+
+
+def _against(assembly: Assembly, drawn: Assembly) -> list[Backward]:
+    """Return the parts that are the drawn ones turned."""
+    found = []
+    measured = {m.part: m for m in assembly.design.measured}
+    for name in drawn.names:
+        cut, meant = assembly.design.part.get(name), drawn.part(name)
+        if cut is None or cut is meant or cut.finished == meant.finished:
+            continue
+        noted = measured.get(name)
+        way = _turn_between(meant, cut, None if noted is None else noted.turned)
+        if way is not None:
+            found.append(_told(drawn, name, way))
+    return found
+
+
+def _turn_between(meant: Part, cut: Part, noted: str | None) -> Way | None:
+    """Return the turn that made the drawn part the one as cut, None where it is no turn or changes nothing.
+
+    Where other sizes were measured too the two are never one shape: then the turn that was noted counts.
+    """
+    own, there = look(meant.finished), look(cut.finished)
+    if same(own, there):
+        return None
+    middle = meant.blank.solid.bounds.mean(axis=0)
+    turns = [Way(about(middle, rotation), name) for name, rotation in (HALF | QUARTER | BOTH).items()]
+    fitting = [w for w in turns if same(own.carried(w.turn), there)]
+    noted_too = [w for w in turns if w.name == noted and not unchanged(meant.finished, w.turn)]
+    return next(iter(fitting or noted_too), None)
+
+
+def _told(right: Assembly, name: str, way: Way) -> Backward:
+    """Return what a part that was turned `way` is wrong for: as it stands in the work put right."""
+    back = inverse(way.turn)
+    bare = Backward(name, back, called(back))
+    piece = next((p for p in pieces(right) if p.parts == (name,)), None)
+    if piece is None:
+        return bare
+    seats = Seats.of(piece)
+    frame = right.frames[name] if name not in piece.session.at.frames else piece.session.at.frames[name]
+    moved = frame @ way.turn @ inverse(frame)
+    off = seats.off(moved)
+    wrong = [k for k, tie in enumerate(seats.ties) if tie.cut and off[k] > 0.02]
+    away = tuple(dict.fromkeys(seats.ties[k].other for k in wrong if np.isinf(off[k])))
+    faces = [a.mm for a in follows(piece, seats, Home(moved, np.zeros(3), own_turns(piece, moved))) if a.mm is not None]
+    mm = None if away else max([float(off[k]) for k in wrong] + faces, default=None)
+    return replace(bare, joints=tuple(seats.ties[k].joint.name for k in wrong), away=away, mm=mm)
+
+
+def _in_drawing(assembly: Assembly) -> list[Backward]:
+    """Return the parts of a drawing that have misfits, all of which one turn alone puts right."""
+    misfits = _misfits(assembly)
+    if not misfits:
+        return []
+    suspects = [n for n in assembly.names if any(n in pair for pair in misfits)]
+    cures = {n: way for n in suspects if (way := _cure(assembly, n)) is not None}
+    left, found = set(misfits), []
+    for name in sorted(cures, key=lambda n: (-sum(n in pair for pair in misfits), assembly.part(n).finished.volume)):
+        cured = {pair for pair in left if name in pair}
+        if cured:
+            left -= cured
+            instead = tuple(n for n in suspects if n in cures and n != name
+                            and {pair for pair in misfits if n in pair} == {pair for pair in misfits if name in pair})
+            right = place(put_right(assembly.design, {name: cures[name].turn}))
+            told = _told(right, name, Way(inverse(cures[name].turn), cures[name].name))
+            found.append(replace(told, instead=instead))
+    return found
+
+
+def _misfits(assembly: Assembly) -> set[frozenset[str]]:
+    """Return the pairs of parts that are in each other, and those joined that do not touch at all."""
+    deep = {frozenset((o.a, o.b)) for o in overlaps(assembly)}
+    touching = {frozenset((p.a, p.b)) for p in contacts(assembly)}
+    there = set(assembly.there())
+    joined = {frozenset((j.a, j.b)) for j in assembly.design.joints if {j.a, j.b} <= there}
+    return deep | (joined - touching)
+
+
+def _cure(assembly: Assembly, name: str) -> Way | None:
+    """Return the one turn of a part with which all its joints close and it is in no other part, None where none does
+    or several do."""
+    part = assembly.part(name)
+    curing: list[Way] = []
+    for way in ways(part.blank):
+        alike = any(unchanged(part.finished, inverse(w.turn) @ way.turn) for w in curing)
+        if not alike and not unchanged(part.finished, way.turn) and _cures(assembly, name, way.turn):
+            curing.append(way)
+    return curing[0] if len(curing) == 1 else None
+
+
+def _cures(assembly: Assembly, name: str, turn: Frame) -> bool:
+    trial = _righted(assembly, name, turn)
+    near = _near(trial, name)
+    if any(name in (o.a, o.b) for o in overlaps(trial, ALL, near)):
+        return False
+    joints = [j for j in trial.design.joints if name in (j.a, j.b) and {j.a, j.b} <= set(near)]
+    return all(met_over(lies(trial, j.a, ALL), lies(trial, j.b, ALL), j, trial.axis(j)) > 0.0 for j in joints)
+
+
+def _righted(assembly: Assembly, name: str, turn: Frame) -> Assembly:
+    """Return the work with a part turned; placed anew only where its misfits may have kept others from their places."""
+    design = put_right(assembly.design, {name: turn})
+    return place(design) if getattr(assembly, "standoffs", None) else replace(assembly, design=design)
+
+
+def _near(assembly: Assembly, name: str) -> tuple[str, ...]:
+    """Return the parts of the finished work that come near a part, itself included."""
+    stand = standing(assembly)
+    k = stand.index[name]
+    near = np.all((stand.low <= stand.high[k] + 1.0) & (stand.high >= stand.low[k] - 1.0), axis=1)
+    return tuple(n for n, close in zip(stand.names, near, strict=True) if close)
+
+
+def put_right(design: Design, turns: Mapping[str, Frame]) -> Design:
+    """Return a design with the wood of some parts carried by turns in their own frames."""
+    return replace(design, parts=tuple(carried(p, turns[p.name]) if p.name in turns else p for p in design.parts))
