@@ -181,8 +181,8 @@ def _maps(a: Solid, b: Solid, mirrored: bool, tolerance: float) -> tuple[Frame, 
     first = next((f for f in settled if f is not None), None)
     if first is None:
         return _only_content(a, b, mirrored)
-    found = [snap for turn in turns(a, tolerance=tolerance) if _fits(snap := first @ turn, one, other, tolerance)]
-    return _ranked(found)
+    every = (turn @ first for turn in turns(b, tolerance=tolerance))
+    return _ranked([frame for frame in every if _fits(frame, one, other, tolerance)])
 
 
 def _only_content(a: Solid, b: Solid, mirrored: bool) -> tuple[Frame, ...]:
