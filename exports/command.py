@@ -1,4 +1,4 @@
-"""The command dryfit: rehearse, check, plan, export, explain, start.
+"""The command dryfit: rehearse, check, plan, measure, export, explain, start.
 
 Exit status: 0 nothing stops the glue-up, 1 at least one finding does, 2 the input cannot be
 used or the output not written, 3 dryfit itself failed, 130 interrupted. What was asked for
@@ -135,6 +135,11 @@ def _arguments() -> argparse.ArgumentParser:
     export.add_argument("-o", dest="folder", metavar="DIR", type=_path, required=True, help="where to write")
     export.add_argument("--as", dest="formats", metavar="FORMATS", type=_formats, default=FORMATS,
                         help="which formats, with commas between: " + ",".join(FORMATS))
+    measure = _command(commands, "measure", _measure, "a sheet of what is worth measuring, to fill in and give back",
+                       measured=False)
+    measure.add_argument("-o", dest="sheet", metavar="SHEET", type=_path,
+                         help="a file that does not exist yet, ending in .toml or .csv; standard output when left out")
+    measure.add_argument("--as", dest="form", choices=("toml", "csv"), help="which form")
     explain = commands.add_parser("explain", help="what a kind of finding means in the trade")
     explain.add_argument("kind", nargs="*", metavar="KIND", help="a kind of finding; lists them when left out")
     explain.set_defaults(does=_explain)
@@ -145,9 +150,12 @@ def _arguments() -> argparse.ArgumentParser:
     return parser
 
 
-def _command(commands: Commands, name: str, does: Does, says: str) -> argparse.ArgumentParser:
+def _command(commands: Commands, name: str, does: Does, says: str, *, measured: bool = True) -> argparse.ArgumentParser:
     parser = commands.add_parser(name, help=says, description=f"{says[0].upper()}{says[1:]}.")
     parser.add_argument("file", metavar="FILE", type=_path, help="a design file")
+    if measured:
+        parser.add_argument("--measured", metavar="SHEET", type=_path,
+                            help="a sheet that dryfit measure wrote, filled in: the parts are taken as cut")
     parser.set_defaults(does=does)
     return parser
 
@@ -174,12 +182,12 @@ def _formats(given: str) -> tuple[str, ...]:
     return tuple(name for name in FORMATS if name in asked)
 
 
-def _rehearsed(file: Path, said: Progress) -> Rehearsal:
+def _rehearsed(asked: argparse.Namespace, said: Progress) -> Rehearsal:
     from assembly.rehearsal import rehearse
     from model.reader import read
 
     said("reading the design", 0.0)
-    design = read(file, share(said, 0.0, 0.3))
+    design = read(asked.file, share(said, 0.0, 0.3), measured=asked.measured)
     return rehearse(design, share(said, 0.3, 1.0))
 
 
@@ -196,7 +204,7 @@ def _rehearse(asked: argparse.Namespace) -> int:
 
     folder = asked.folder or Path("out") / (asked.file.stem or "design")
     with progress(sys.stderr) as said:
-        rehearsal = _rehearsed(asked.file, share(said, 0.0, 0.4))
+        rehearsal = _rehearsed(asked, share(said, 0.0, 0.4))
         hindrance = write_everything(rehearsal, folder, share(said, 0.4, 1.0))
     show_on(sys.stdout, report(rehearsal, picture_files(rehearsal) if hindrance is None else {}))
     if hindrance is not None:
@@ -213,7 +221,7 @@ def _check(asked: argparse.Namespace) -> int:
     from exports.report import only_findings
 
     with progress(sys.stderr) as said:
-        rehearsal = _rehearsed(asked.file, said)
+        rehearsal = _rehearsed(asked, said)
     if asked.json:
         sys.stdout.write(text(findings_json(rehearsal)))
     else:
@@ -228,7 +236,7 @@ def _plan(asked: argparse.Namespace) -> int:
     from exports.report import only_plan
 
     with progress(sys.stderr) as said:
-        rehearsal = _rehearsed(asked.file, said)
+        rehearsal = _rehearsed(asked, said)
     if asked.json:
         sys.stdout.write(text(plan_json(rehearsal)))
     else:
@@ -242,12 +250,31 @@ def _export(asked: argparse.Namespace) -> int:
     from exports.results import write_export
 
     with progress(sys.stderr) as said:
-        rehearsal = _rehearsed(asked.file, share(said, 0.0, 0.6))
+        rehearsal = _rehearsed(asked, share(said, 0.0, 0.6))
         write_export(rehearsal, asked.folder, asked.formats, share(said, 0.6, 1.0))
     print(f"Meshes ({', '.join(asked.formats)}) and manifest.json written to {printable(str(asked.folder))}.")
     if rehearsal.stops:
         print(verdict(rehearsal.findings), file=sys.stderr)
     return _status(rehearsal)
+
+
+def _measure(asked: argparse.Namespace) -> int:
+    from exports.measure import form_of, sheet
+    from exports.progress import progress
+    from exports.start import write_new
+    from model.reader import read
+
+    form = form_of(asked.sheet, asked.form)
+    with progress(sys.stderr) as said:
+        said("reading the design", 0.0)
+        text = sheet(read(asked.file, said), form)
+    if asked.sheet is None:
+        sys.stdout.write(text)
+    else:
+        write_new(asked.sheet, text)
+        file, name = (printable(str(path)) for path in (asked.file, asked.sheet))
+        print(f"Written: {name}\nFill it in, then: dryfit check {shlex.quote(file)} --measured {shlex.quote(name)}")
+    return FINE
 
 
 def _explain(asked: argparse.Namespace) -> int:

@@ -154,7 +154,9 @@ def _add_part(entry: Entry, source: int, named: Named, made: Measurements) -> No
     parts = matching(entry.name, named.part_names, entry.problems, entry.where)
     if not parts:
         if len(entry.problems) == before and not named.missed(entry.name) and entry.joint is None:
-            entry.note("", "no such part", entry.name, among=tuple(named.blanks))
+            copies = [name for name in named.blanks if name.startswith(f"{entry.name}_")]
+            told = f'{copies[0]} and the like, or "{entry.name}_*" for all {len(copies)}' if copies else ""
+            entry.note("", "no such part", entry.name, told, among=() if copies else tuple(named.blanks))
         return
     full = 1 + ("*" not in entry.name)
     if entry.joint is None:

@@ -57,7 +57,7 @@ class Problems:
             return
         names = tuple(among)
         self._found.append(Problem(
-            message=in_unit(message, self.unit), line=line if line is not None else self.lines.of(path),
+            message=in_unit(message, self.unit), line=line if line is not None or not path else self.lines.of(path),
             key=self.named(path), value="" if value is None else self._shown(value),
             accepted=in_unit(accepted, self.unit) or listed(by_likeness(value, names)),
             nearest=nearest(value, names) if isinstance(value, str) else ""))

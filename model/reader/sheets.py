@@ -27,7 +27,10 @@ BYTES_MOST = 8_000_000
 """A sheet may not be larger than this: so much is written for about 5,000 parts of many joints."""
 SHEET = Kind("a sheet of measurements", "a sheet of measurements: TOML or CSV, UTF-8 text", BYTES_MOST,
              "a sheet, as `dryfit measure` writes one")
-ROWS_MOST = 200_000
+ROWS_MOST = 100_000
+"""Nor say more than this: rows of CSV; lines of TOML without the comments, and commas in them."""
+LINE_MOST = 10_000
+"""No line of a TOML sheet is longer than this."""
 COLUMNS = ("part", "joint", "what", "measured")
 BOARD = "board "
 YES, NO = ("true", "yes", "y", "x"), ("false", "no", "n")
@@ -56,6 +59,7 @@ def sheet_of(path: Path, unit: str) -> list[Entry]:
     problems: Problems = Problems(name, text) if path.suffix.lower() == ".toml" else _Rows(name)
     problems.unit = unit
     if not isinstance(problems, _Rows):
+        _weigh(text, problems)
         raw = parsed(text, problems)
         for key in raw.keys() - {SECTION}:
             problems.add((key,), "no such key in a sheet", key, among=(SECTION,))
@@ -63,6 +67,20 @@ def sheet_of(path: Path, unit: str) -> list[Entry]:
         raw = {SECTION: _section(text, problems)}
     found = entries_of(raw.get(SECTION, {}), problems)
     return found or _refused(problems)
+
+
+def _weigh(text: str, problems: Problems) -> None:
+    """Refuse a TOML sheet that no hand has filled in, before it is parsed."""
+    said = 0
+    for number, line in enumerate(text.split("\n"), 1):
+        if line[:1] not in ("", "#", "\r"):
+            said += 1 + line.count(",")
+        if said > ROWS_MOST:
+            problems.add((), "is no sheet, it says too much", line=number,
+                         accepted=f"at most {ROWS_MOST:,} lines and commas")
+        elif len(line) > LINE_MOST:
+            problems.add((), "has too long a line", accepted=f"at most {LINE_MOST:,} characters", line=number)
+        problems.stop()
 
 
 def _refused(problems: Problems) -> list[Entry]:
