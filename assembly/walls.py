@@ -17,16 +17,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assembly.broad import near_pairs
-from assembly.thickness import thickness
 from assembly.walls_around import Around, Least, around, least, openings, sunk
 from assembly.walls_nearest import nearest, sheet
-from assembly.walls_pockets import Pocketed, pocketed
+from assembly.walls_pockets import Pocket, Pocketed, Way, pocketed
 from model.design import Design
 from model.part import Feature, Part
 from model.solids import Solid
 
 Floats = NDArray[np.float64]
-WallKind = Literal["wall", "floor", "cover", "between", "core"]
+WallKind = Literal["wall", "floor", "cover", "between", "core", "rib"]
 
 APART = 25.0
 """Pockets farther apart than this, mm, have plain wood between them, and no wall."""
@@ -40,11 +39,12 @@ class Wall:
 
     `kind`: wall, beside the pocket; floor, under its bottom; cover, to a face made by a later
     cut; between, to another pocket; core, what a bridle leaves of the piece beside its slots
-    or between them. `pocket` and `other` are numbers of pockets, `other` None
-    unless there is one. `at` (3,) is the middle of the thinnest place and `way` (3,) the unit
-    way through it, out of the pocket, in the part's frame. `step`: the step of the part from
-    which on it is so thin. `before`: what there was before, mm, None where nothing was cut
-    off there. `runs`: how far two pockets run into each other, mm.
+    or between them; rib, beside a lap or housing, or between two of them. `pocket` and `other`
+    are numbers of pockets, `other` None unless there is one. `at` (3,) is the middle of the
+    thinnest place and `way` (3,) the unit way through it, out of the pocket, in the part's
+    frame. `step`: the step of the part from which on it is so thin. `before`: what a cover's
+    cut found on that side, mm, None where that is plenty. `runs`: how far two pockets run into
+    each other, mm.
     """
 
     kind: WallKind
@@ -106,9 +106,8 @@ def _left(shapes: Pocketed) -> tuple[tuple[Wall, ...], tuple[Break, ...]]:
     walls: list[Wall] = []
     breaks: list[Break] = []
     for number in range(len(shapes.pockets)):
-        steps = list(_steps(shapes, number))
-        for step, found in steps:
-            walls.extend(_walls(found, number, step, steps[0], shapes.pockets[number].role))
+        for step, found in _steps(shapes, number):
+            walls.extend(_walls(found, number, step, shapes.pockets[number]))
             if found.out is not None:
                 breaks.append(Break(found.out.by, number, found.out.at, found.out.way, step))
     return (*walls, *_between(shapes)), tuple(breaks)
@@ -126,15 +125,14 @@ def _steps(shapes: Pocketed, number: int) -> Iterator[tuple[int, Around]]:
         was = body
 
 
-def _walls(found: Around, number: int, step: int, first: tuple[int, Around], role: str) -> Iterator[Wall]:
-    """Give the walls of a pocket at a step; those to faces cut later are covers, those beside a slot its core."""
-    later = step != first[0]
-    kinds: tuple[tuple[WallKind, Least | None, Least | None], ...] = (
-        ("core" if role == "slot" else "wall", found.side, first[1].side), ("floor", found.floor, first[1].floor))
-    for kind, now, early in kinds:
+def _walls(found: Around, number: int, step: int, pocket: Pocket) -> Iterator[Wall]:
+    """Give the walls of a pocket at a step; those to faces cut later are covers."""
+    beside: WallKind = "core" if pocket.role == "slot" else "rib" if pocket.open else "wall"
+    kinds: tuple[tuple[WallKind, Least | None], ...] = ((beside, found.side), ("floor", found.floor))
+    for kind, now in kinds:
         if now is not None:
-            before = early.left if later and early is not None else None
-            yield Wall("cover" if later else kind, now.left, number, None, now.at, now.way, step, before)
+            of: WallKind = "cover" if step != pocket.step else kind
+            yield Wall(of, now.left, number, None, now.at, now.way, step, now.before)
 
 
 def _between(shapes: Pocketed) -> Iterator[Wall]:
@@ -143,25 +141,33 @@ def _between(shapes: Pocketed) -> Iterator[Wall]:
         return
     boxes = np.array([p.solid.bounds for p in shapes.pockets])
     for i, j in near_pairs(boxes[:, 0], boxes[:, 1], APART).tolist():
-        step = max(shapes.pockets[i].step, shapes.pockets[j].step)
-        found = _apart(*(sunk(shapes.bodies[step], shapes.pockets[k].solid) for k in (i, j)))
+        one, other = shapes.pockets[i], shapes.pockets[j]
+        step = max(one.step, other.step)
+        found = _apart(*((sunk(shapes.bodies[step], p.solid), p.into) for p in (one, other)))
         if found is not None:
-            kind: WallKind = "core" if shapes.pockets[i].mate == shapes.pockets[j].mate else "between"
+            kind: WallKind = "core" if one.mate == other.mate else "rib" if one.open and other.open else "between"
             yield Wall(kind, found[0].left, i, j, found[0].at, found[0].way, step, None, found[1])
 
 
 @lru_cache(maxsize=8192)
-def _apart(one: Solid, other: Solid) -> tuple[Least, float] | None:
-    """Return the wall between two pockets and how far they run into each other, mm; None far apart."""
-    if one.empty or other.empty:
+def _apart(one: tuple[Solid, Way], other: tuple[Solid, Way]) -> tuple[Least, float] | None:
+    """Return the wall between two pockets, each with its way in, and how far they run into each other, mm.
+
+    None where they are far apart. They run into each other as far as the one that reaches the
+    less far into the other would have to be shallower.
+    """
+    (a, _), (b, _) = one, other
+    if a.empty or b.empty:
         return None
-    low, high = np.maximum(one.bounds[0], other.bounds[0]), np.minimum(one.bounds[1], other.bounds[1])
+    low, high = np.maximum(a.bounds[0], b.bounds[0]), np.minimum(a.bounds[1], b.bounds[1])
     if float(np.linalg.norm(np.maximum(low - high, 0.0))) > APART:
         return None
-    common = one.manifold ^ other.manifold
+    common = a.manifold ^ b.manifold
     if common.volume() > MET:
-        found = max((thickness(piece) for piece in common.decompose()), key=lambda t: t.depth)
-        return Least(0.0, found.where, found.along), found.depth
-    sides = sheet(*one.mesh)
-    near = nearest(sides, sheet(*other.mesh))
+        corners = np.array(common.to_mesh64().vert_properties, dtype=np.float64)[:, :3]
+        runs = min(float((s.mesh[0] @ way).max() - (corners @ way).min())
+                   for s, way in ((s, np.array(into)) for s, into in (one, other)))
+        return Least(0.0, (corners.min(axis=0) + corners.max(axis=0)) / 2.0, np.array(one[1])), runs
+    sides = sheet(*a.mesh)
+    near = nearest(sides, sheet(*b.mesh))
     return None if near is None or near.distance > APART else (least(near, sides.turned_over()), 0.0)

@@ -7,7 +7,7 @@ By any other face it crosses it comes out.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import manifold3d
@@ -38,17 +38,25 @@ SMOOTH = float(np.cos(np.radians(15.0)))
 """Faces within 15 degrees of one that a pocket crosses go on with it, as the chords of a curve do."""
 BELOW = 0.7
 """A face within about 45 degrees of square to the pocket's way lies under its bottom."""
+SAME_SIDE = 0.7
+"""Faces within about 45 degrees of each other are on one side of a pocket."""
+TOLD = 25.0
+"""For wood thicker than this, mm, nobody asks what there was before."""
 OUT_LEAST = 0.02
 """A pocket that comes out by less, mm, leaves a wall of nothing."""
 
 
 @dataclass(frozen=True, eq=False)
 class Least:
-    """The least wood between a pocket and faces of its body, mm; the middle (3,) of it and the unit way (3,) out."""
+    """The least wood between a pocket and faces of its body, mm; the middle (3,) of it and the unit way (3,) out.
+
+    `before`: what there was on that side before the cut that made the faces, mm, None where there was none.
+    """
 
     left: float
     at: Floats
     way: Floats
+    before: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,14 +91,15 @@ def around(body: Solid, was: Solid | None, pocket: Pocket, meant: tuple[Way, ...
 
     `meant`: where the faces look by which an open pocket may run out at its sides.
     """
-    cut, flat = _cut(body, pocket.solid), facets(body)
+    cut, flat = _cut(body, pocket.solid, pocket.open), facets(body)
     new = np.ones(len(flat), dtype=bool) if was is None else ~_kept(body, was)
     if not len(cut.sides) or not new.any():
         return Around(None, None, None)
     out = _comes_out(body, pocket, cut.crossed, new & cut.crossed & ~_meant(flat.normals, pocket, meant), meant)
     measured = new & ~_going_on(flat.normals, cut.crossed)
     under = flat.normals @ np.array(pocket.into) >= BELOW
-    return Around(_least(cut.sides, body, measured & ~under), _least(cut.sides, body, measured & under), out)
+    side, floor = (_least(cut.sides, body, measured & rows) for rows in (~under, under))
+    return Around(_with_before(side, cut.sides, was), _with_before(floor, cut.sides, was), out)
 
 
 @lru_cache(maxsize=8192)
@@ -98,7 +107,7 @@ def openings(body: Solid, pocket: Pocket) -> tuple[Way, ...]:
     """Return where the faces look by which an open pocket runs out of a body; of a mortise none are meant."""
     if not pocket.open:
         return ()
-    normals = facets(body).normals[_cut(body, pocket.solid).crossed]
+    normals = facets(body).normals[_cut(body, pocket.solid, pocket.open).crossed]
     return tuple((x, y, z) for x, y, z in np.unique(np.round(normals, 3), axis=0).tolist())
 
 
@@ -109,10 +118,13 @@ def sunk(body: Solid, pocket: Solid) -> Solid:
 
 
 @lru_cache(maxsize=8192)
-def _cut(body: Solid, pocket: Solid) -> _Cut:
+def _cut(body: Solid, pocket: Solid, may_run_out: bool) -> _Cut:
+    """Return a pocket as it lies in its body; a side of it flush with a face leaves no wood, or runs out if it may."""
     taken = sheet(*sunk(body, pocket).mesh)
     on_body = _lying_on(taken, body)
     own: Bools = np.any(_lying_on(taken, pocket), axis=1)
+    if may_run_out:
+        own &= ~np.any(on_body, axis=1)
     area = taken.areas[:, None] * (on_body & ~own[:, None])
     return _Cut(taken.only(own).turned_over(), area.sum(axis=0) > CROSSED_LEAST)
 
@@ -156,6 +168,14 @@ def _least(sides: Sheet, body: Solid, faces: Bools) -> Least | None:
     skin = _skin(body)
     found = nearest(sides, skin.only(faces[facets(body).facet_of[skin.rows]]), opposed=BACKS)
     return None if found is None else least(found, sides)
+
+
+def _with_before(found: Least | None, sides: Sheet, was: Solid | None) -> Least | None:
+    """Return the least wood with what there was to faces of an earlier body that look the same way."""
+    if found is None or was is None or found.left > TOLD:
+        return found
+    then = _least(sides, was, facets(was).normals @ found.way >= SAME_SIDE)
+    return found if then is None else replace(found, before=then.left)
 
 
 def least(found: Nearest, sides: Sheet) -> Least:

@@ -30,11 +30,13 @@ LIMITS: dict[WallKind, Limit] = {
     "between": Limit(2.0, 6.0),
     "floor": Limit(0.5, 1.0),
     "core": Limit(0.5, 1.0),
+    "rib": Limit(0.0, 1.0),
 }
 """What has to be left, by kind of wall (all: common practice, no source). A cover is sawn to a line on glued-up work,
 so more is asked of it than of a wall. A floor under a blind pocket only closes it, nothing bears on it sideways: it is
 asked for what a kind of joint leaves at least. So is the core of a bridle, whose own proportions (thirds of the
-piece) are its walls."""
+piece) are its walls, and a rib beside a lap or housing, which holds by its bottom and stands open at the sides in any
+case: a rib that breaks off costs a stop to lay the piece against, and no hold; it never stops the glue-up."""
 
 
 def thin_wall(assembly: Assembly, shop: Shop) -> list[Finding]:
@@ -136,18 +138,19 @@ def _between(thin: _Thin) -> tuple[str, str]:
     if thin.wall.kind == "core":
         return (f"{thin.name} has {thin.says(thin.wall.left)} of wood left between the two cuts of {one}",
                 f"Make them {more} narrower together.")
-    remedy = f"Move {one} or {other} {more} aside, or make one of them {more} less deep or wide."
     if thin.wall.runs > 0:
-        into = f"{one} and {other} run {thin.says(thin.wall.runs)} into each other inside {thin.name}"
+        into = f"In {thin.name}, {one} and {other} run {thin.says(thin.wall.runs)} into each other"
         if thin.stage:
             into += f": the one cut after {thin.stage} would be cut into what is glued into the other"
-        return into, remedy
-    return f"{thin.name} has {thin.says(thin.wall.left)} of wood left between {one} and {other}", remedy
+        return into, (f"Make one of the two {more} shallower, or move one aside until {thin.says(thin.limit.warn)} of "
+                      f"wood is left between them.")
+    return f"{thin.name} has {thin.says(thin.wall.left)} of wood left between {one} and {other}", (
+        f"Move {one} or {other} {more} away from the other, or make one of them {more} less deep or wide.")
 
 
 def _asked(thin: _Thin) -> str:
-    what = {"floor": "under a pocket", "core": "beside a slot", "cover": "over a mortise sawn to a curve"}
-    return f"{thin.says(thin.limit.warn)} is the least to leave {what.get(thin.wall.kind, 'around a mortise')}"
+    where = {"floor": "under", "cover": "over", "between": "around", "rib": "beside"}.get(thin.wall.kind, "beside")
+    return f"{thin.says(thin.limit.warn)} is the least to leave {where} a {thin.pocket.role}"
 
 
 def called(pocket: Feature) -> str:
