@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from assembly.causes import righted
 from assembly.checks import check
 from assembly.contacts import Patch, contacts
 from assembly.findings import Finding, by_harm
@@ -31,7 +32,11 @@ class Rehearsal:
 
 
 def rehearse(design: Design, progress: Progress = quiet) -> Rehearsal:
-    """Place the parts, check the fit, work out the order and the stages."""
+    """Place the parts, check the fit, work out the order and the stages.
+
+    The plan is that of the work with its causes of misfit put right (see `causes`): it takes the parts the way
+    round in which they have to go in.
+    """
     progress("placing the parts", 0.0)
     assembly = place(design)
     progress("finding what touches", 0.05)
@@ -39,6 +44,6 @@ def rehearse(design: Design, progress: Progress = quiet) -> Rehearsal:
     progress("checking the fit", 0.3)
     fit = check(assembly, design.shop)
     progress("working out the order", 0.6)
-    planned = plan(assembly, design.shop, share(progress, 0.6, 1.0))
+    planned = plan(righted(assembly, fit), design.shop, share(progress, 0.6, 1.0))
     progress("rehearsed", 1.0)
     return Rehearsal(design, assembly, patches, by_harm((*fit, *planned.findings)), planned)

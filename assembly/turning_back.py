@@ -7,18 +7,24 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from assembly.contacts import contacts
 from assembly.interference import overlaps
 from assembly.placing import Assembly, as_drawn, place
 from assembly.standing import standing
+from assembly.symmetry import carries
 from assembly.turning_follows import follows
 from assembly.turning_home import Home, Seats, met_over, own_turns
 from assembly.turning_pieces import lies, pieces
-from assembly.turning_ways import BOTH, HALF, QUARTER, Way, about, called, look, same, unchanged, ways
+from assembly.turning_ways import Way, any_way, called, unchanged
 from model.design import Design
-from model.frames import Frame, inverse
+from model.frames import Frame, inverse, points
+from model.joint import Joint
 from model.part import ALL, Part
+from model.solids import Solid
+
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,12 +81,11 @@ def _turn_between(meant: Part, cut: Part, noted: str | None) -> Way | None:
 
     Where other sizes were measured too the two are never one shape: then the turn that was noted counts.
     """
-    own, there = look(meant.finished), look(cut.finished)
-    if same(own, there):
+    own, there = meant.finished, cut.finished
+    if carries(np.eye(4), own, there):
         return None
-    middle = meant.blank.solid.bounds.mean(axis=0)
-    turns = [Way(about(middle, rotation), name) for name, rotation in (HALF | QUARTER | BOTH).items()]
-    fitting = [w for w in turns if same(own.carried(w.turn), there)]
+    turns = any_way(meant.blank)
+    fitting = sorted((w for w in turns if carries(w.turn, own, there)), key=lambda w: w.name != noted)
     noted_too = [w for w in turns if w.name == noted and not unchanged(meant.finished, w.turn)]
     return next(iter(fitting or noted_too), None)
 
@@ -124,12 +129,38 @@ def _in_drawing(assembly: Assembly) -> list[Backward]:
 
 
 def _misfits(assembly: Assembly) -> set[frozenset[str]]:
-    """Return the pairs of parts that are in each other, and those joined that do not touch at all."""
+    """Return the pairs of parts that are in each other, and those joined that do not touch or whose tenon is not in its
+    mortise."""
     deep = {frozenset((o.a, o.b)) for o in overlaps(assembly)}
     touching = {frozenset((p.a, p.b)) for p in contacts(assembly)}
     there = set(assembly.there())
-    joined = {frozenset((j.a, j.b)) for j in assembly.design.joints if {j.a, j.b} <= there}
-    return deep | (joined - touching)
+    joints = [j for j in assembly.design.joints if {j.a, j.b} <= there]
+    apart = {frozenset((j.a, j.b)) for j in joints} - touching
+    return deep | apart | {frozenset((j.a, j.b)) for j in joints if not _mated(assembly.design, j)}
+
+
+def _mated(design: Design, joint: Joint) -> bool:
+    """Whether the tenon of a joint lies where its mortise is, were its seats brought together; True where it has not
+    both."""
+    tenon = _span(design.part[joint.a], joint, "tenon", joint.seat_a)
+    mortise = _span(design.part[joint.b], joint, "mortise", joint.seat_b)
+    if tenon is None or mortise is None:
+        return True
+    off = np.abs(tenon.mean(axis=0) - mortise.mean(axis=0))[:2]
+    aside = bool(np.any(off > joint.fit + (mortise[1] - mortise[0])[:2] / 4.0))
+    return not aside and bool(tenon[1, 2] > 0.0 and mortise[1, 2] > 0.0)
+
+
+def _span(part: Part, joint: Joint, role: str, seat: Frame) -> Floats | None:
+    """Return the box (2, 3) in its seat of what a part has of a role for a joint, None where it has nothing."""
+    boxes = [_box(f.solid, seat.tobytes()) for f in part.features if f.joint == joint.name and f.role == role]
+    return np.array([np.min(boxes, axis=0)[0], np.max(boxes, axis=0)[1]]) if boxes else None
+
+
+@lru_cache(maxsize=8192)
+def _box(solid: Solid, seat: bytes) -> Floats:
+    at = points(inverse(np.frombuffer(seat, dtype=np.float64).reshape(4, 4)), solid.mesh[0])
+    return np.array([at.min(axis=0), at.max(axis=0)])
 
 
 def _cure(assembly: Assembly, name: str) -> Way | None:
@@ -137,7 +168,7 @@ def _cure(assembly: Assembly, name: str) -> Way | None:
     or several do."""
     part = assembly.part(name)
     curing: list[Way] = []
-    for way in ways(part.blank):
+    for way in any_way(part.blank):
         alike = any(unchanged(part.finished, inverse(w.turn) @ way.turn) for w in curing)
         if not alike and not unchanged(part.finished, way.turn) and _cures(assembly, name, way.turn):
             curing.append(way)
@@ -150,7 +181,8 @@ def _cures(assembly: Assembly, name: str, turn: Frame) -> bool:
     if any(name in (o.a, o.b) for o in overlaps(trial, ALL, near)):
         return False
     joints = [j for j in trial.design.joints if name in (j.a, j.b) and {j.a, j.b} <= set(near)]
-    return all(met_over(lies(trial, j.a, ALL), lies(trial, j.b, ALL), j, trial.axis(j)) > 0.0 for j in joints)
+    return all(_mated(trial.design, j)
+               and met_over(lies(trial, j.a, ALL), lies(trial, j.b, ALL), j, trial.axis(j)) > 0.0 for j in joints)
 
 
 def _righted(assembly: Assembly, name: str, turn: Frame) -> Assembly:

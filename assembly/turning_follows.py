@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from assembly.facets import facets
 from assembly.standing import standing
-from assembly.turning_home import NEAR, Home, Seats, closes, in_the_way
+from assembly.turning_home import NEAR, PLAY, Home, Seats, closes, in_the_way
 from assembly.turning_pieces import Piece, Session, Tie
 from assembly.turning_units import box_off
 from assembly.turning_ways import unchanged
@@ -31,8 +31,8 @@ class Amiss:
     """One thing that follows. `mm`: how far off, None where it has no measure; `session` the glue-up at which it shows.
 
     away: the cut for `joint` faces away from `other`; shifted: it stands `mm` off it; shut: the joint
-    does not close on `other` though nothing is cut for it here; in: the piece would be `mm` in `other`; face:
-    the face `place` of `own` is `mm` off; cut: something cut on `own` (`place` says what) is elsewhere.
+    does not close on `other` though what is cut for it is there, or nothing is; in: the piece would be `mm` in
+    `other`; face: the face `place` of `own` is `mm` off; cut: something cut on `own` (`place` says what) is elsewhere.
     """
 
     what: What
@@ -54,7 +54,7 @@ def follows(piece: Piece, seats: Seats, went: Home) -> list[Amiss]:
 
 
 def _joint(tie: Tie, off: float) -> Amiss:
-    what: What = "shut" if not tie.cut else "away" if np.isinf(off) else "shifted"
+    what: What = "shut" if not tie.cut or off <= tie.joint.fit + PLAY else "away" if np.isinf(off) else "shifted"
     mm = off if what == "shifted" else None
     return Amiss(what, tie.own, tie.other, tie.joint.name, mm=mm, session=tie.session)
 

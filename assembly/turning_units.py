@@ -8,10 +8,11 @@ from math import pi
 import numpy as np
 from numpy.typing import NDArray
 
+from assembly.symmetry import carries
 from assembly.turning_home import NEAR, Seats
 from assembly.turning_pieces import Piece, lies
-from assembly.turning_ways import SQUARE, Look, Way, about, look, same, together
-from model.frames import Frame, Vector, Z, points, turn
+from assembly.turning_ways import SQUARE, Way, about
+from model.frames import Frame, Vector, Z, inverse, points, turn
 
 Floats = NDArray[np.float64]
 
@@ -28,8 +29,7 @@ def unit_ways(piece: Piece, seats: Seats) -> list[Way]:
     near = [way for way in _turns(piece) if _carries(seats, way.turn, now)]
     if not near:
         return []
-    whole = _look(piece)
-    return [way for way in near if not same(whole.carried(way.turn), whole)]
+    return [way for way in near if not _symmetry(piece, way.turn)]
 
 
 def _carries(seats: Seats, turned: Frame, now: int) -> bool:
@@ -38,9 +38,15 @@ def _carries(seats: Seats, turned: Frame, now: int) -> bool:
     return bool(np.all(seats.off(turned)[:now][cut] <= NEAR))
 
 
-def _look(piece: Piece) -> Look:
-    laid = (lies(piece.session.at, n, piece.session.done) for n in piece.parts)
-    return together([look(part.solid).carried(part.frame) for part in laid])
+def _symmetry(piece: Piece, turned: Frame) -> bool:
+    """Whether a turn carries every part of a sub-assembly onto one of its parts."""
+    laid = [lies(piece.session.at, n, piece.session.done) for n in piece.parts]
+    middles = np.array([points(one.frame, one.solid.centroid) for one in laid])
+    for one, middle in zip(laid, points(turned, middles), strict=True):
+        there = [other for other, at in zip(laid, middles, strict=True) if float(np.abs(at - middle).max()) < 0.1]
+        if not any(carries(inverse(other.frame) @ turned @ one.frame, one.solid, other.solid) for other in there):
+            return False
+    return True
 
 
 def _turns(piece: Piece) -> Iterator[Way]:

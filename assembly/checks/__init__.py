@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from assembly.causes import CAUSES, righted
 from assembly.checks.backwards import backwards
 from assembly.checks.exposed_joint import exposed_joint
 from assembly.checks.gap import gap
@@ -20,5 +21,8 @@ CHECKS: tuple[Check, ...] = (backwards, interference, gap, unmatched, thin_wall,
 
 
 def check(assembly: Assembly, shop: Shop) -> tuple[Finding, ...]:
-    """Return what every check finds, worst first."""
-    return by_harm(finding for one in CHECKS for finding in one(assembly, shop))
+    """Return what every check finds, worst first; what follows from a cause is not told beside it (see `causes`)."""
+    first = [one for one in CHECKS if one.__name__.replace("_", "-") in CAUSES]
+    causes = [finding for one in first for finding in one(assembly, shop)]
+    right = righted(assembly, causes)
+    return by_harm([*causes, *(finding for one in CHECKS if one not in first for finding in one(right, shop))])

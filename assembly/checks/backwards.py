@@ -7,13 +7,13 @@ from functools import lru_cache
 
 import numpy as np
 
-from assembly.checks.backwards_wording import consequences, marks, named_unit, seen, time, ways
+from assembly.checks.backwards_wording import consequences, marks, named_unit, put_right, seen, time, ways
 from assembly.checks.wording import listed, place, small
+from assembly.facets import facets
 from assembly.findings import Amount, Finding
 from assembly.placing import Assembly, as_drawn
 from assembly.turning import Turning, turnings
 from assembly.turning_back import Backward, wrong_way_round
-from assembly.turning_ways import look
 from model.design import Shop
 from model.frames import points
 from model.solids import Solid
@@ -40,8 +40,8 @@ def _wrong(assembly: Assembly, one: Backward) -> Finding:
     instead = f", or turn {listed(one.instead)} instead: the drawing does not tell which" if one.instead else ""
     return Finding(
         "backwards", "stop", (one.part, *one.instead),
-        f"{one.part} is the wrong way round as cut: {ways([one.way])}.{away}{off}",
-        f"Turn {one.part} {ways([one.way])} before it goes in{instead}.",
+        f"{one.part} is the wrong way round as cut.{away}{off}",
+        f"{put_right(one.part, one.way)} before it goes in{instead}.",
         place(points(assembly.frames[one.part], assembly.solid(one.part).centroid)),
         None if one.mm is None else Amount(round(one.mm, 3), "mm"), one.joints)
 
@@ -78,7 +78,7 @@ def _signature(alike: Sequence[Turning]) -> tuple[object, ...]:
 @lru_cache(maxsize=4096)
 def _shape(solid: Solid) -> tuple[float, ...]:
     """Return what shapes of one sort have in common, mirror images too: their volume and the areas of their faces."""
-    return (round(solid.volume, -1), *np.sort(np.round(look(solid).areas)).tolist())
+    return (round(solid.volume, -1), *np.sort(np.round(facets(solid).areas)).tolist())
 
 
 def _note(assembly: Assembly, group: list[list[Turning]]) -> Finding:

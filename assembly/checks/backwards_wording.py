@@ -37,6 +37,16 @@ def ways(names: Sequence[str], *, whole: bool = False) -> str:
     return " or ".join([", ".join(said[:-1]), said[-1]] if len(said) > 1 else said)
 
 
+def put_right(part: str, way: str) -> str:
+    """Return what to do to turn a part: "Turn rail_2 end for end (its ends change places, its face stays)"."""
+    if way == "rolled over":
+        return f"Roll {part} over ({EXPLAINED[way]})"
+    quarters = {"quarter turn": "by a quarter", "three quarter turn": "by three quarters"}
+    if way in quarters:
+        return f"Turn {part} {quarters[way]} about its grain, right-handed from its start to its end"
+    return f"Turn {part} {ways([way])}"
+
+
 def named_unit(parts: Sequence[str]) -> str:
     """Return what a piece is called: its part, or a part with the number of those glued to it."""
     more = len(parts) - 1
