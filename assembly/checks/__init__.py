@@ -8,7 +8,9 @@ from assembly.causes import CAUSES, righted
 from assembly.checks.backwards import backwards
 from assembly.checks.exposed_joint import exposed_joint
 from assembly.checks.gap import gap
+from assembly.checks.handed import handed
 from assembly.checks.interference import interference
+from assembly.checks.look_alike import look_alike
 from assembly.checks.thin_wall import thin_wall
 from assembly.checks.unmatched import unmatched
 from assembly.findings import Finding, by_harm
@@ -17,7 +19,7 @@ from model.design import Shop
 
 Check = Callable[[Assembly, Shop], list[Finding]]
 
-CHECKS: tuple[Check, ...] = (backwards, interference, gap, unmatched, thin_wall, exposed_joint)
+CHECKS: tuple[Check, ...] = (backwards, handed, look_alike, interference, gap, unmatched, thin_wall, exposed_joint)
 
 
 def check(assembly: Assembly, shop: Shop) -> tuple[Finding, ...]:

@@ -1,0 +1,90 @@
+"""Handed: parts that come in two hands, and parts made as the wrong one."""
+
+from __future__ import annotations
+
+from assembly.alike import Group, handed_pairs
+from assembly.alike_cuts import Difference, differences
+from assembly.alike_hands import handed_by
+from assembly.alike_wood import WrongWood, wrong_wood
+from assembly.checks.alike_wording import amount, handing, marked, misplaced, spot_of
+from assembly.checks.wording import listed
+from assembly.findings import Amount, Finding
+from assembly.placing import Assembly, as_drawn
+from assembly.symmetry import misfit
+from model.design import Design, Shop
+from model.frames import identity
+from model.part import Part
+
+
+def handed(assembly: Assembly, shop: Shop) -> list[Finding]:
+    """Find parts made as the mirror image of what is drawn (stop), and mirror pairs in the drawing (note).
+
+    Made as the wrong hand: the finished solid as cut is the drawn one's mirror image to within 0.02 mm, and no turn
+    makes it the drawn one. Two that have changed places, each the other's mirror image, are one finding.
+    One note for each pair of groups, with the cut that makes it handed. Not promised: a part of the wrong
+    hand that has other errors of cutting too; its cuts are then told by what they miss. A mirror image that some turn
+    brings back to the drawing is the right part, or one the wrong way round.
+    """
+    return [*_made_wrong(assembly), *_pairs(as_drawn(assembly))]
+
+
+def _made_wrong(assembly: Assembly) -> list[Finding]:
+    found, told = [], set()
+    for one in wrong_wood(assembly):
+        if one.how == "mirrored" and one.part not in told:
+            told |= {one.part, one.swap}
+            found.append(_swapped(assembly, one) if one.swap else _wrong_hand(assembly, one))
+    return found
+
+
+def _wrong_hand(assembly: Assembly, one: WrongWood) -> Finding:
+    design, off = assembly.design, _off(assembly, one.part)
+    drawn = as_drawn(assembly).design
+    other = next((n for n in one.serves if n != one.part), "")
+    spare = f" As it is, it would serve as {other}." if other else ""
+    return Finding(
+        "handed", "stop", (one.part,),
+        f"{one.part} is made as the mirror image of what is drawn: {misplaced(drawn, one.part, off)}. "
+        "No way of turning it makes it the right one.",
+        f"Cut {one.part} anew, of the other hand, before any glue.{spare}",
+        spot_of(assembly, one.part, off[0].match if off else None), _how_far(design, drawn, one.part, off))
+
+
+def _swapped(assembly: Assembly, one: WrongWood) -> Finding:
+    drawn, off = as_drawn(assembly).design, _off(assembly, one.part)
+    return Finding(
+        "handed", "stop", (one.part, one.swap),
+        f"{one.part} and {one.swap} have changed places: each is the mirror image of what is drawn there. As cut, in "
+        f"{one.part} {misplaced(drawn, one.part, off)}.",
+        f"Swap {one.part} and {one.swap}.",
+        spot_of(assembly, one.part, off[0].match if off else None),
+        _how_far(assembly.design, drawn, one.part, off))
+
+
+def _off(assembly: Assembly, name: str) -> tuple[Difference, ...]:
+    """Return how a part as cut differs from the drawn one as it lies, cuts on another side first."""
+    drawn: Part = as_drawn(assembly).part(name)
+    found = differences(drawn, assembly.part(name), identity())
+    return tuple(sorted(found, key=lambda d: (d.match is None, d.what != "side")))
+
+
+def _how_far(design: Design, drawn: Design, name: str, off: tuple[Difference, ...]) -> Amount:
+    """Return how far the first cut that is off is from its place, else the farthest corner, mm."""
+    first = amount([d for d in off if d.unit == "mm"])
+    return first or Amount(misfit(identity(), drawn.part[name].finished, design.part[name].finished), "mm")
+
+
+def _pairs(drawn: Assembly) -> list[Finding]:
+    return [_note(drawn, one, other) for one, other in handed_pairs(drawn.design)]
+
+
+def _note(drawn: Assembly, one: Group, other: Group) -> Finding:
+    design = drawn.design
+    found = handed_by(design, one.first, other.first)
+    return Finding(
+        "handed", "note", (*one.parts, *other.parts),
+        f"{marked(one)} and {marked(other)} are mirror images of each other, not the same: "
+        f"{handing(design, one.first, other.first)}.",
+        f"Mark them {one.mark} and {other.mark} when they are sawn to length, and lay out a left and a right side by "
+        f"side. {listed([one.mark, other.mark])} cannot stand in for each other.",
+        spot_of(drawn, one.first, found[0].cut if found else None), amount(found))
