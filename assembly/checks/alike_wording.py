@@ -9,6 +9,7 @@ import numpy as np
 from assembly.alike import Group
 from assembly.alike_cuts import Difference
 from assembly.alike_hands import handed_by
+from assembly.alike_units import SubAssembly
 from assembly.checks.wording import SAID, Place, listed, place, small
 from assembly.findings import Amount
 from assembly.placing import Assembly
@@ -85,6 +86,11 @@ def marked(group: Group) -> str:
     return f"{group.mark} ({listed(group.parts)})"
 
 
+def united(sub: SubAssembly) -> str:
+    """Return a sub-assembly by its stage and its first part: "far side (far_leg_left and 18 more)"."""
+    return f"{sub.stage} ({sub.parts[0]} and {len(sub.parts) - 1} more)"
+
+
 # -- clauses ------------------------------------------------------------------------------------
 
 
@@ -115,11 +121,17 @@ def _cut(design: Design, a: Part, b: Part, found: Difference) -> str:
     by, way = small(abs(found.amount), design.unit), _way(b, found.along)
     if found.what == "size":
         more, less = (theirs, mine) if found.amount > 0 else (mine, theirs)
-        return f"{more} is {by} larger {way} than {less}"
+        return f"{more} is {by} {_larger(found.match, found.along, way)} than {less}"
     sides = _side(design, a, found.cut, (b, found)), _side(design, b, found.match, None)
     if found.what == "side" and all(sides) and sides[0] != sides[1]:
         return f"laid alike, {mine} is on the {sides[0]} and {theirs} on the {sides[1]}"
     return f"laid alike, {mine} and {theirs} lie {by} apart {way}"
+
+
+def _larger(cut: Feature, along: Vector | None, way: str) -> str:
+    if along is not None and abs(float(along @ cut.frame[:3, 2])) > FACING:
+        return "longer" if cut.operation == "add" else "deeper"
+    return f"larger {way}"
 
 
 def _named(design: Design, part: Part, cut: Feature) -> str:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from assembly.alike import Group, handed_pairs
 from assembly.alike_cuts import Difference, differences
 from assembly.alike_hands import handed_by
+from assembly.alike_units import Laid, given_sub_assemblies
 from assembly.alike_wood import WrongWood, wrong_wood
-from assembly.checks.alike_wording import amount, handing, marked, misplaced, spot_of
+from assembly.checks.alike_wording import amount, handing, marked, misplaced, spot_of, united
 from assembly.checks.wording import listed
 from assembly.findings import Amount, Finding
 from assembly.placing import Assembly, as_drawn
@@ -21,11 +22,12 @@ def handed(assembly: Assembly, shop: Shop) -> list[Finding]:
 
     Made as the wrong hand: the finished solid as cut is the drawn one's mirror image to within 0.02 mm, and no turn
     makes it the drawn one. Two that have changed places, each the other's mirror image, are one finding.
-    One note for each pair of groups, with the cut that makes it handed. Not promised: a part of the wrong
+    One note for each pair of groups, with the cut that makes it handed, and for each sub-assembly of the given stages
+    that is the mirror image of another. Not promised: a part of the wrong
     hand that has other errors of cutting too; its cuts are then told by what they miss. A mirror image that some turn
     brings back to the drawing is the right part, or one the wrong way round.
     """
-    return [*_made_wrong(assembly), *_pairs(as_drawn(assembly))]
+    return [*_made_wrong(assembly), *_pairs(as_drawn(assembly)), *_mirrored_units(as_drawn(assembly))]
 
 
 def _made_wrong(assembly: Assembly) -> list[Finding]:
@@ -51,14 +53,15 @@ def _wrong_hand(assembly: Assembly, one: WrongWood) -> Finding:
 
 
 def _swapped(assembly: Assembly, one: WrongWood) -> Finding:
-    drawn, off = as_drawn(assembly).design, _off(assembly, one.part)
+    drawn = as_drawn(assembly).design
+    found = handed_by(drawn, one.part, one.swap)
     return Finding(
         "handed", "stop", (one.part, one.swap),
-        f"{one.part} and {one.swap} have changed places: each is the mirror image of what is drawn there. As cut, in "
-        f"{one.part} {misplaced(drawn, one.part, off)}.",
+        f"{one.part} and {one.swap} have changed places as cut, and they are mirror images of each other: "
+        f"{handing(drawn, one.part, one.swap)}.",
         f"Swap {one.part} and {one.swap}.",
-        spot_of(assembly, one.part, off[0].match if off else None),
-        _how_far(assembly.design, drawn, one.part, off))
+        spot_of(assembly, one.part, found[0].cut if found else None),
+        _how_far(assembly.design, drawn, one.part, found))
 
 
 def _off(assembly: Assembly, name: str) -> tuple[Difference, ...]:
@@ -88,3 +91,17 @@ def _note(drawn: Assembly, one: Group, other: Group) -> Finding:
         f"Mark them {one.mark} and {other.mark} when they are sawn to length, and lay out a left and a right side by "
         f"side. {listed([one.mark, other.mark])} cannot stand in for each other.",
         spot_of(drawn, one.first, found[0].cut if found else None), amount(found))
+
+
+def _mirrored_units(drawn: Assembly) -> list[Finding]:
+    return [_unit(drawn, laid) for laid in given_sub_assemblies(drawn) if laid.how == "mirror"]
+
+
+def _unit(drawn: Assembly, laid: Laid) -> Finding:
+    one, other = laid.pairs[0]
+    return Finding(
+        "handed", "note", tuple(dict.fromkeys((*laid.one.parts, *laid.other.parts))),
+        f"{united(laid.one)} and {united(laid.other)} are mirror images of each other, not the same: {one} has its place "
+        f"in the one as {other} has in the other.",
+        f"Lay the parts of both out side by side before the glue, {one} and {other} on opposite hands.",
+        spot_of(drawn, one), Amount(float(len(laid.pairs)), ""), stage=laid.other.stage)

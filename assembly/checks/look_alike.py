@@ -9,8 +9,9 @@ import networkx as nx
 from assembly.alike import Group
 from assembly.alike_cuts import Difference, differences, laid_best
 from assembly.alike_looks import LookAlike, look_alikes, lying
+from assembly.alike_units import Laid, given_sub_assemblies
 from assembly.alike_wood import WrongWood, wrong_wood
-from assembly.checks.alike_wording import amount, marked, spot_of, told
+from assembly.checks.alike_wording import amount, marked, spot_of, told, united
 from assembly.checks.wording import listed
 from assembly.findings import Amount, Finding
 from assembly.placing import Assembly, as_drawn
@@ -29,10 +30,11 @@ def look_alike(assembly: Assembly, shop: Shop) -> list[Finding]:
     what is drawn for another part, to within 0.02 mm. Two that have changed places are one finding; exchanged
     parts that are the same are none. The amount is the telling dimension's. Look alike: every corner and
     every size of the blank within 5 mm, with cuts alike in number and kind; one note for each pair of groups, one for
-    all where more than three look alike. Not promised: exchanged parts that have other errors of cutting too, and
+    all where more than three look alike; and one for each sub-assembly of the given stages that is another but for
+    some of its cuts. Not promised: exchanged parts that have other errors of cutting too, and
     parts of one shape out of different stock.
     """
-    return [*_exchanged(assembly), *_notes(as_drawn(assembly))]
+    return [*_exchanged(assembly), *_notes(as_drawn(assembly)), *_units(as_drawn(assembly))]
 
 
 def _exchanged(assembly: Assembly) -> list[Finding]:
@@ -108,6 +110,23 @@ def _crowd(drawn: Assembly, pairs: Sequence[LookAlike]) -> Finding:
         f"{nearest.one.mark} and {nearest.other.mark}: {_said(design, nearest)}.",
         "Write its mark on each as it is cut, and read the mark before it goes in.",
         spot_of(drawn, nearest.one.first), _amount(nearest))
+
+
+def _units(drawn: Assembly) -> list[Finding]:
+    return [_unit(drawn, laid) for laid in given_sub_assemblies(drawn) if laid.how == "alike"]
+
+
+def _unit(drawn: Assembly, laid: Laid) -> Finding:
+    one, other, found = laid.unlike[0]
+    more = len(laid.unlike) - 1
+    rest = f", and {more} more of their parts differ{'s' if more == 1 else ''}" if more else ""
+    said = told(drawn.design, one, other, found[0]) if found else f"{one} and {other} are not the same"
+    return Finding(
+        "look-alike", "note", tuple(dict.fromkeys((*laid.one.parts, *laid.other.parts))),
+        f"{united(laid.one)} and {united(laid.other)} are alike but for some cuts: {said}{rest}.",
+        f"Mark {laid.one.stage} and {laid.other.stage} where the mark still shows when they are carried to the next "
+        "glue-up.", spot_of(drawn, one), amount(found) or Amount(float(len(laid.unlike)), ""), laid.joints,
+        stage=laid.other.stage)
 
 
 def _first_of(kinds: Sequence[Group]) -> str:
