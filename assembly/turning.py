@@ -27,6 +27,9 @@ from model.frames import Frame, directions, inverse
 from model.part import Blank
 from model.solids import Solid
 
+THIRD = "rolled over"
+"""The half turn that the two others make one after the other: where one of them changes nothing, they settle it."""
+
 
 @dataclass(frozen=True, eq=False)
 class Turning:
@@ -101,7 +104,13 @@ def _gone_of_one(piece: Piece, known: dict[bytes, tuple[Piece, list[_Gone]]]) ->
 @lru_cache(maxsize=4096)
 def _unlike(blank: Blank, solid: Solid) -> tuple[Way, ...]:
     """Return the ways round of a blank that are not symmetries of the part made of it."""
-    return tuple(way for way in ways(blank) if not unchanged(solid, way.turn))
+    found = ways(blank)
+    keeps = {way.name: unchanged(solid, way.turn) for way in found if way.name != THIRD}
+    if keeps["end for end"] or keeps["end over end"]:
+        keeps[THIRD] = keeps["end for end"] and keeps["end over end"]
+    else:
+        keeps[THIRD] = any(unchanged(solid, way.turn) for way in found if way.name == THIRD)
+    return tuple(way for way in found if not keeps[way.name])
 
 
 def _neighbourhood(piece: Piece) -> tuple[list[Tie], bytes]:

@@ -15,8 +15,8 @@ from assembly.placing import Assembly, as_drawn, place
 from assembly.standing import standing
 from assembly.symmetry import carries
 from assembly.turning_follows import follows
-from assembly.turning_home import Home, Seats, met_over, own_turns
-from assembly.turning_pieces import lies, pieces
+from assembly.turning_home import Home, Seats, clash, met_over, own_turns
+from assembly.turning_pieces import Laid, lies, meeting, pieces
 from assembly.turning_ways import Way, any_way, called, unchanged
 from model.design import Design
 from model.frames import Frame, inverse, points
@@ -25,6 +25,9 @@ from model.part import ALL, Part
 from model.solids import Solid
 
 Floats = NDArray[np.float64]
+
+SUSPECTS_MOST = 60
+"""Where more parts than this have misfits, only so many are tried turned: it is not one part that is at fault."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,7 +116,7 @@ def _in_drawing(assembly: Assembly) -> list[Backward]:
     misfits = _misfits(assembly)
     if not misfits:
         return []
-    suspects = [n for n in assembly.names if any(n in pair for pair in misfits)]
+    suspects = [n for n in assembly.names if any(n in pair for pair in misfits)][:SUSPECTS_MOST]
     cures = {n: way for n in suspects if (way := _cure(assembly, n)) is not None}
     left, found = set(misfits), []
     for name in sorted(cures, key=lambda n: (-sum(n in pair for pair in misfits), assembly.part(n).finished.volume)):
@@ -136,14 +139,15 @@ def _misfits(assembly: Assembly) -> set[frozenset[str]]:
     there = set(assembly.there())
     joints = [j for j in assembly.design.joints if {j.a, j.b} <= there]
     apart = {frozenset((j.a, j.b)) for j in joints} - touching
-    return deep | apart | {frozenset((j.a, j.b)) for j in joints if not _mated(assembly.design, j)}
+    astray = {frozenset((j.a, j.b)) for j in joints if not _mated(assembly.part(j.a), assembly.part(j.b), j)}
+    return deep | apart | astray
 
 
-def _mated(design: Design, joint: Joint) -> bool:
+def _mated(a: Part, b: Part, joint: Joint) -> bool:
     """Whether the tenon of a joint lies where its mortise is, were its seats brought together; True where it has not
     both."""
-    tenon = _span(design.part[joint.a], joint, "tenon", joint.seat_a)
-    mortise = _span(design.part[joint.b], joint, "mortise", joint.seat_b)
+    tenon = _span(a, joint, "tenon", joint.seat_a)
+    mortise = _span(b, joint, "mortise", joint.seat_b)
     if tenon is None or mortise is None:
         return True
     off = np.abs(tenon.mean(axis=0) - mortise.mean(axis=0))[:2]
@@ -176,27 +180,27 @@ def _cure(assembly: Assembly, name: str) -> Way | None:
 
 
 def _cures(assembly: Assembly, name: str, turn: Frame) -> bool:
-    trial = _righted(assembly, name, turn)
-    near = _near(trial, name)
-    if any(name in (o.a, o.b) for o in overlaps(trial, ALL, near)):
-        return False
-    joints = [j for j in trial.design.joints if name in (j.a, j.b) and {j.a, j.b} <= set(near)]
-    return all(_mated(trial.design, j)
-               and met_over(lies(trial, j.a, ALL), lies(trial, j.b, ALL), j, trial.axis(j)) > 0.0 for j in joints)
+    part, frame = assembly.part(name), assembly.frames[name]
+    own = Laid(part.finished, frame @ turn)
+    there = set(assembly.there())
+    joints = [j for j in assembly.design.joints if name in (j.a, j.b) and {j.a, j.b} <= there]
+    for joint in joints:
+        other = lies(assembly, joint.b if name == joint.a else joint.a, ALL)
+        if clash(meeting(own, other)[0]) or met_over(own, other, joint, assembly.axis(joint)) <= 0.0:
+            return False
+    parts = dict(assembly.design.part) | {name: carried(part, turn)}
+    return (all(_mated(parts[j.a], parts[j.b], j) for j in joints)
+            and not any(clash(meeting(own, lies(assembly, n, ALL))[0]) for n in _near(assembly, name)))
 
 
-def _righted(assembly: Assembly, name: str, turn: Frame) -> Assembly:
-    """Return the work with a part turned; placed anew only where its misfits may have kept others from their places."""
-    design = put_right(assembly.design, {name: turn})
-    return place(design) if getattr(assembly, "standoffs", None) else replace(assembly, design=design)
-
-
-def _near(assembly: Assembly, name: str) -> tuple[str, ...]:
-    """Return the parts of the finished work that come near a part, itself included."""
+def _near(assembly: Assembly, name: str) -> list[str]:
+    """Return the other parts that a part could be in however it is turned about the middle of its box."""
     stand = standing(assembly)
     k = stand.index[name]
-    near = np.all((stand.low <= stand.high[k] + 1.0) & (stand.high >= stand.low[k] - 1.0), axis=1)
-    return tuple(n for n, close in zip(stand.names, near, strict=True) if close)
+    reach = float(np.linalg.norm(stand.high[k] - stand.low[k])) / 2.0
+    middle = (stand.low[k] + stand.high[k]) / 2.0
+    near = np.all((stand.low <= middle + reach) & (stand.high >= middle - reach), axis=1)
+    return [n for n, close in zip(stand.names, near, strict=True) if close and n != name]
 
 
 def put_right(design: Design, turns: Mapping[str, Frame]) -> Design:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -27,7 +27,7 @@ class Session:
 
     number: int
     name: str
-    at: Assembly
+    at: Assembly = field(repr=False)
     done: frozenset[str]
     joints: tuple[str, ...]
     units: tuple[Unit, ...]

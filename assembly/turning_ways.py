@@ -39,16 +39,21 @@ def ways(blank: Blank) -> tuple[Way, ...]:
     """Return the ways a blank can be offered up in its own place, as drawn left out.
 
     The half turns about the middle of the box around it, where its section looks square the turns by
-    quarters too, as a person does with a stick of wood in hand; and every turn that carries the
-    blank onto itself, as those by sixths of a stick with six sides.
+    quarters too, as a person does with a stick of wood in hand; and every turn that carries a blank
+    that is no box onto itself, as those by sixths of a stick with six sides.
     """
     low, high = blank.solid.bounds
     square = abs(float(high[1] - low[1] - high[2] + low[2])) < SQUARE
     found = [way for way in any_way(blank) if square or way.name in HALF]
-    own = turns(blank.solid)[1:]
+    own = () if _is_box(blank.solid) else turns(blank.solid)[1:]
     known = [way.turn for way in found]
     more = [t for t in own if not any(_one(t, k) for k in known)] if len(own) <= WAYS_MOST else []
     return (*found, *(Way(t, called(t)) for t in more))
+
+
+def _is_box(solid: Solid) -> bool:
+    whole = float(np.prod(solid.bounds[1] - solid.bounds[0]))
+    return abs(solid.volume - whole) < 1e-9 * whole
 
 
 def any_way(blank: Blank) -> tuple[Way, ...]:

@@ -168,6 +168,31 @@ def test_a_rail_between_two_posts_with_a_tenon_off_its_middle_is_off_by_twice_as
         assert max(a.mm or 0.0 for a in one.follows) == pytest.approx(6.0, abs=1e-6)
 
 
+def capped(stages: Sequence[Sequence[str]]) -> Design:
+    """Return a post whose rail is 8 mm off its middle, and 5 mm above its end a cap that the rail holds."""
+    draft = Draft("capped")
+    post, rail, cap = board(POST, 500.0), board(RAIL, 300.0), board(RAIL, 400.0)
+    for name, blank in (("post", post), ("rail", rail), ("cap", cap)):
+        draft.add(name, blank)
+    draft.join("tie", "blind tenon", "rail", "post", rail.place("end"), facing(post.place("edge", 258.0)), sizes=TENON)
+    strut = board(RAIL, 505.0 - 258.0 - 45.0)
+    draft.add("strut", strut)
+    draft.join("foot", "glued face", "strut", "rail", strut.place("start"), facing(rail.place("edge", 150.0)), fit=0.0)
+    draft.join("head", "glued face", "strut", "cap", strut.place("end"), facing(cap.place("back", 100.0)), fit=0.0)
+    draft.stages = [StageSpec(f"glue {k + 1}", tuple(names), tuple(f"glue {i + 1}" for i in range(k)))
+                    for k, names in enumerate(stages)]
+    return draft.finish()
+
+
+def test_wood_that_no_joint_ties_to_it_stops_it_when_that_comes() -> None:
+    """16 mm higher, 5 mm clear: the post would be 11 mm in the cap, which comes with the second glue-up, or with it."""
+    one = of(capped([["tie", "foot"], ["head"]]))["end over end"]
+    assert [(a.other, a.mm) for a in one.follows if a.what == "in"] == [("cap", pytest.approx(11.0, abs=0.02))]
+    assert one.shows is not None and one.shows.name == "glue 2" and one.late
+    (note,) = noted(capped([["tie", "foot", "head"]]))
+    assert not note.late and "same glue-up" in note.message and note.stage == "glue 1"
+
+
 def test_a_cut_for_no_joint_is_only_seen() -> None:
     design = post_and_rails({"rail": ("edge", 250.0)})
     groove = Feature("groove", "cut", box((50.0, -10.0, 40.0), (450.0, 10.0, 60.0)), "slot")
