@@ -15,132 +15,35 @@ is only ever carried onto one with the same content.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from functools import cached_property, lru_cache
-from typing import Any
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from assembly.facets import facets, neighbours
-from model.frames import Frame, Vector, directions, inverse, points
+from assembly.form import TOLERANCE, Form, carries, corners, form_of, forms_match, misfit, near
+from model.frames import Frame, points
 from model.solids import Solid
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-TOLERANCE = 0.02
-"""Corners and faces this near, mm, are in the same place."""
-BENT = 1e-3
-"""A crease that leaves the straight line by more, mm, has a corner there."""
+__all__ = ["TOLERANCE", "carries", "chiral", "corners", "maps", "misfit", "turns"]
+
 LOOSE = 6.0
 """A map guessed from two corners and the centre may miss the other corners by this many tolerances."""
-REACH = 100.0
-"""How many mm a face's normal counts for among its descriptors: opposite faces are never taken for one another."""
-ASKEW = 5e-3
-"""Faces tilted by less, rad, can lie in one plane: less than two neighbouring chords of a curve of 1 m."""
 LEVER = 0.3
 """The two corners lie at least this share of the farthest one away from the centre, and from the line of the first."""
 ALIKE_MOST = 5_000_000
 """Pairs of corners looked at for one pair of shapes; rounder solids are left alone."""
 SCREEN = 8
 """Corners that a guessed map is tried on before it is held to all of them."""
-SAMPLE = 64
-"""Corners that a product of two known maps is tried on."""
-
-
-@dataclass(frozen=True, eq=False)
-class _Form:
-    """What is compared of one solid: N corners and F faces, mm, in the solid's own frame.
-
-    `girths` (F,) are the lengths of the faces' outlines.
-    """
-
-    corners: Floats
-    centre: Vector
-    volume: float
-    middles: Floats
-    normals: Floats
-    areas: Floats
-    girths: Floats
-
-    @cached_property
-    def radii(self) -> Floats:
-        """How far each corner is from the centre (N,)."""
-        return np.asarray(np.linalg.norm(self.corners - self.centre, axis=1))
-
-    @cached_property
-    def ranked(self) -> Floats:
-        """The radii in rising order (N,)."""
-        return np.sort(self.radii)
-
-    @cached_property
-    def tree(self) -> Any:
-        """The corners, to be asked for the nearest."""
-        from scipy.spatial import cKDTree
-
-        return cKDTree(self.corners)
-
-    @cached_property
-    def faces(self) -> Any:
-        """The faces by middle and normal (F, 6), to be asked for the nearest."""
-        from scipy.spatial import cKDTree
-
-        return cKDTree(np.column_stack([self.middles, REACH * self.normals]))
-
-    @cached_property
-    def sample(self) -> Ints:
-        """Rows of a few corners spread over the solid, the farthest first."""
-        far = np.argsort(-self.radii, kind="stable")
-        return far[np.linspace(0, len(far) - 1, min(SAMPLE, len(far))).astype(np.int64)]
-
-
-@lru_cache(maxsize=4096)
-def _form(solid: Solid) -> _Form:
-    vertices, triangles = solid.mesh
-    faces = facets(solid)
-    pairs, ends = neighbours(triangles)
-    sides = faces.facet_of[pairs]
-    crease = sides[:, 0] != sides[:, 1]
-    length = np.linalg.norm(vertices[ends[:, 0]] - vertices[ends[:, 1]], axis=1)
-    girths = np.bincount(sides[crease].ravel(), np.repeat(length[crease], 2), len(faces)).astype(np.float64)
-    at = vertices[triangles]
-    weight = np.linalg.norm(np.cross(at[:, 1] - at[:, 0], at[:, 2] - at[:, 0]), axis=1)
-    sums = np.column_stack([np.bincount(faces.facet_of, weight * at.mean(axis=1)[:, k], len(faces)) for k in range(3)])
-    middles = sums / np.maximum(np.bincount(faces.facet_of, weight, len(faces)), 1e-300)[:, None]
-    return _Form(_corners(vertices, ends[crease]), solid.centroid, solid.volume, middles, faces.normals, faces.areas,
-                 girths)
-
-
-def _corners(vertices: Floats, creases: Ints) -> Floats:
-    """Return the vertices at which creases (E, 2) end or bend: three faces meet there, or two part."""
-    count = np.bincount(creases.ravel(), minlength=len(vertices))
-    corner = count > 2
-    both = np.vstack([creases, creases[:, ::-1]])
-    both = both[count[both[:, 0]] == 2]
-    both = both[np.argsort(both[:, 0], kind="stable")]
-    middle, one, other = both[0::2, 0], both[0::2, 1], both[1::2, 1]
-    chord = vertices[other] - vertices[one]
-    off = np.cross(chord, vertices[middle] - vertices[one])
-    far = np.linalg.norm(off, axis=1) / np.maximum(np.linalg.norm(chord, axis=1), 1e-12)
-    corner[middle[far > BENT]] = True
-    return np.ascontiguousarray(vertices[corner])
-
-
-def corners(solid: Solid) -> Floats:
-    """Return the true corners of a solid (N, 3), mm: the same however its faces are cut into triangles.
-
-    A corner is where three or more faces meet, or where the crease between two bends. The chords of a
-    faceted curve are faces, so their ends are corners.
-    """
-    found = _form(solid).corners.view()
-    found.setflags(write=False)
-    return found
 
 
 def maps(a: Solid, b: Solid, *, mirrored: bool = False, tolerance: float = TOLERANCE) -> tuple[Frame, ...]:
     """Return every rigid 4x4 that carries a onto b to within `tolerance` mm, that which moves least first.
 
+    Each is the best fit of all corners, so a cut off by a little more than the tolerance can still be carried, where
+    the error spreads over the whole: never one off by twice as much.
     Proper ones, or with `mirrored` the improper ones (those that leave a mirror image). The frames carry points of
     a's own frame into b's. Empty where there is none.
     """
@@ -157,24 +60,11 @@ def chiral(solid: Solid) -> bool:
     return not maps(solid, solid, mirrored=True)
 
 
-def carries(frame: Frame, a: Solid, b: Solid, tolerance: float = TOLERANCE) -> bool:
-    """Whether a frame carries a onto b: every corner and face of either has its match to within `tolerance` mm."""
-    return _carries(frame, _form(a), _form(b), tolerance)
-
-
-def misfit(frame: Frame, a: Solid, b: Solid) -> float:
-    """Return how far, mm, the farthest corner of either solid is from the nearest of the other, a carried to b."""
-    one, other = _form(a), _form(b)
-    there, _ = other.tree.query(points(frame, one.corners))
-    back, _ = one.tree.query(points(inverse(frame), other.corners))
-    return float(max(there.max(), back.max()))
-
-
 @lru_cache(maxsize=20_000)
 def _maps(a: Solid, b: Solid, mirrored: bool, tolerance: float) -> tuple[Frame, ...]:
     if a == b and not mirrored:
-        return _ranked(_group(_form(a), tolerance))
-    one, other = _form(a), _form(b)
+        return _ranked(_group(form_of(a), tolerance))
+    one, other = form_of(a), form_of(b)
     if not _could_be(one, other, tolerance):
         return ()
     settled = (_settled(guess, one, other, tolerance) for guess in _guesses(one, other, mirrored, tolerance))
@@ -204,7 +94,7 @@ def _kept(frame: Frame) -> Frame:
     return made
 
 
-def _could_be(one: _Form, other: _Form, tolerance: float) -> bool:
+def _could_be(one: Form, other: Form, tolerance: float) -> bool:
     """Whether sizes that no motion changes agree: cheap, and enough for most shapes that differ."""
     if not len(one.corners) or not len(other.corners):
         return False
@@ -223,69 +113,15 @@ def _covers(one: Floats, other: Floats, slack: float) -> bool:
     return bool((np.minimum(above, below) <= slack).all())
 
 
-# -- holding a map to every corner and face -----------------------------------------------------
-
-
-def _carries(frame: Frame, one: _Form, other: _Form, tolerance: float) -> bool:
-    back = inverse(frame)
-    return (_near(points(frame, one.corners), other, tolerance) and _near(points(back, other.corners), one, tolerance)
-            and _faces_match(frame, one, other, tolerance) and _faces_match(back, other, one, tolerance))
-
-
-def _near(at: Floats, other: _Form, tolerance: float) -> bool:
-    distance, _ = other.tree.query(at, distance_upper_bound=tolerance + 1e-9)
-    return bool(np.isfinite(distance).all())
-
-
-def _fits(frame: Frame, one: _Form, other: _Form, tolerance: float) -> bool:
+def _fits(frame: Frame, one: Form, other: Form, tolerance: float) -> bool:
     """Whether a product of known maps still carries a sample of corners; it may be off by both of them."""
-    return _near(points(frame, one.corners[one.sample]), other, 2.0 * tolerance)
-
-
-def _faces_match(frame: Frame, one: _Form, other: _Form, tolerance: float) -> bool:
-    """Whether each face of `one` that is more than a sliver has a face of `other` in its place, alike in area.
-
-    Where not, the two may be cut into faces otherwise: then the whole plane must hold the same.
-    """
-    firm = np.flatnonzero(one.areas > 2.0 * tolerance * one.girths)
-    middles, normals = points(frame, one.middles[firm]), directions(frame, one.normals[firm])
-    areas, girths = one.areas[firm], one.girths[firm]
-    _, near = other.faces.query(np.column_stack([middles, REACH * normals]))
-    alike = (np.abs(other.areas[near] - areas) <= tolerance * girths) \
-        & (np.linalg.norm(other.middles[near] - middles, axis=1) <= tolerance * (1.0 + girths**2 / areas)) \
-        & (np.linalg.norm(other.normals[near] - normals, axis=1) <= 1e-6 + 2.0 * tolerance * girths / areas)
-    odd = np.flatnonzero(~alike)
-    if 2 * len(odd) > len(firm) + 4:
-        return False
-    own = points(frame, one.middles), directions(frame, one.normals)
-    return all(_plane_match(middles[k], normals[k], own, one, other, tolerance) for k in odd)
-
-
-def _plane_match(middle: Vector, normal: Vector, own: tuple[Floats, Floats], one: _Form, other: _Form,
-                 tolerance: float) -> bool:
-    """Whether two solids have the same area about the same middle in one plane."""
-    mine = _in_plane(middle, normal, *own, tolerance)
-    theirs = _in_plane(middle, normal, other.middles, other.normals, tolerance)
-    area, there = float(one.areas[mine].sum()), float(other.areas[theirs].sum())
-    girth = float(one.girths[mine].sum())
-    if abs(area - there) > tolerance * girth:
-        return False
-    centre = one.areas[mine] @ own[0][mine] / area
-    return float(np.linalg.norm(other.areas[theirs] @ other.middles[theirs] / there - centre)) <= \
-        tolerance * (1.0 + girth**2 / area)
-
-
-def _in_plane(middle: Vector, normal: Vector, middles: Floats, normals: Floats,
-              tolerance: float) -> NDArray[np.bool_]:
-    level = np.abs((middles - middle) @ normal) <= tolerance
-    found: NDArray[np.bool_] = level & (np.linalg.norm(normals - normal, axis=1) <= ASKEW)
-    return found
+    return near(points(frame, one.corners[one.sample]), other, 2.0 * tolerance)
 
 
 # -- guessing maps ------------------------------------------------------------------------------
 
 
-def _guesses(one: _Form, other: _Form, mirrored: bool, tolerance: float) -> Iterator[Frame]:
+def _guesses(one: Form, other: Form, mirrored: bool, tolerance: float) -> Iterator[Frame]:
     """Yield frames that carry the centre and two telling corners of `one` to where `other` has the like."""
     slack = 2.5 * tolerance
     p, q = _telling(one, slack)
@@ -305,7 +141,7 @@ def _guesses(one: _Form, other: _Form, mirrored: bool, tolerance: float) -> Iter
         yield frame
 
 
-def _telling(form: _Form, slack: float) -> tuple[int, int]:
+def _telling(form: Form, slack: float) -> tuple[int, int]:
     """Return two corners, well apart from the centre and from each other, that few other pairs are like."""
     radii = form.radii
     common = np.searchsorted(form.ranked, radii + slack, "right") - np.searchsorted(form.ranked, radii - slack, "left")
@@ -321,7 +157,7 @@ def _telling(form: _Form, slack: float) -> tuple[int, int]:
     return p, int(wide[np.lexsort((-lever[wide], cost))[0]])
 
 
-def _images(one: _Form, other: _Form, p: int, q: int, slack: float) -> tuple[Ints, Ints]:
+def _images(one: Form, other: Form, p: int, q: int, slack: float) -> tuple[Ints, Ints]:
     """Return the pairs of corners of `other` as far from its centre and from each other as p and q of `one`."""
     first = np.flatnonzero(np.abs(other.radii - one.radii[p]) <= slack)
     second = np.flatnonzero(np.abs(other.radii - one.radii[q]) <= slack)
@@ -354,13 +190,13 @@ def _triads(firsts: Floats, seconds: Floats) -> Floats:
     return np.stack([along, square, np.cross(along, square)], axis=2)
 
 
-def _settled(guess: Frame, one: _Form, other: _Form, tolerance: float) -> Frame | None:
+def _settled(guess: Frame, one: Form, other: Form, tolerance: float) -> Frame | None:
     """Return the guessed frame brought home by the corners it matches; None when it does not carry one onto other."""
     distance, near = other.tree.query(points(guess, one.corners), distance_upper_bound=LOOSE * tolerance)
     if not np.isfinite(distance).all():
         return None
     frame = _nearest(guess, one.corners, other.corners[near])
-    return frame if _carries(frame, one, other, tolerance) else None
+    return frame if forms_match(frame, one, other, tolerance) else None
 
 
 def _nearest(guess: Frame, here: Floats, there: Floats) -> Frame:
@@ -380,7 +216,7 @@ def _nearest(guess: Frame, here: Floats, there: Floats) -> Frame:
 # -- the turns of one solid ---------------------------------------------------------------------
 
 
-def _group(form: _Form, tolerance: float) -> list[Frame]:
+def _group(form: Form, tolerance: float) -> list[Frame]:
     """Return the proper maps of a form onto itself: each found one at once with all its products."""
     found = np.eye(4)[None]
     made: list[Frame] = []
@@ -394,13 +230,13 @@ def _group(form: _Form, tolerance: float) -> list[Frame]:
     return [f for f in found if _fits(f, form, form, tolerance)]
 
 
-def _known(frame: Frame, found: Floats, form: _Form, tolerance: float) -> bool:
+def _known(frame: Frame, found: Floats, form: Form, tolerance: float) -> bool:
     """Whether a frame leaves no corner elsewhere than one of the frames found (G, 4, 4)."""
     apart = np.linalg.norm(found[:, :3, :3] - frame[:3, :3], axis=(1, 2)).min()
     return bool(apart * form.radii.max() <= LOOSE * tolerance)
 
 
-def _closed(found: Floats, made: Sequence[Frame], form: _Form, tolerance: float) -> Floats:
+def _closed(found: Floats, made: Sequence[Frame], form: Form, tolerance: float) -> Floats:
     """Return the group that a group and one more map make, coset by coset.
 
     Source: L. Dimino's way of listing a group from its generators (1971; from memory).

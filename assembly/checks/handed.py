@@ -101,7 +101,7 @@ def _unit(drawn: Assembly, laid: Laid) -> Finding:
     one, other = laid.pairs[0]
     return Finding(
         "handed", "note", tuple(dict.fromkeys((*laid.one.parts, *laid.other.parts))),
-        f"{united(laid.one)} and {united(laid.other)} are mirror images of each other, not the same: {one} has its place "
-        f"in the one as {other} has in the other.",
+        f"{united(laid.one)} and {united(laid.other)} are mirror images of each other, not the same: {one} stands in "
+        f"the one as {other} does in the other.",
         f"Lay the parts of both out side by side before the glue, {one} and {other} on opposite hands.",
         spot_of(drawn, one), Amount(float(len(laid.pairs)), ""), stage=laid.other.stage)
