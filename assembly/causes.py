@@ -10,9 +10,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
 
+import numpy as np
+
 from assembly.findings import Finding
 from assembly.placing import Assembly, place
+from assembly.symmetry import carries
 from assembly.turning_back import put_right, wrong_way_round
+from model.as_cut import PartAsCut
 from model.design import Design
 
 CAUSES = ("backwards", "handed", "look-alike")
@@ -36,10 +40,23 @@ def righted(assembly: Assembly, findings: Sequence[Finding]) -> Assembly:
 def _righted(assembly: Assembly, turned: frozenset[str], undone: frozenset[str]) -> Assembly:
     turns = {one.part: one.turn for one in wrong_way_round(assembly) if one.part in turned}
     right = put_right(assembly.design, turns)
-    return place(_as_meant(right, undone) if undone else right)
+    right = _as_meant(right, undone | {n for n in turns if _is_drawn(right, n)})
+    return place(replace(right, measured=_cleared(right.measured, turned | undone)))
+
+
+def _is_drawn(design: Design, name: str) -> bool:
+    """Whether a part is now what the drawing has, so that the drawing's own can stand for it."""
+    drawn = None if design.drawn is None else design.drawn.part.get(name)
+    return drawn is not None and carries(np.eye(4), design.part[name].finished, drawn.finished)
 
 
 def _as_meant(design: Design, names: frozenset[str]) -> Design:
     """Return a design with some parts as the drawing has them, where there is one."""
     drawn = {} if design.drawn is None else design.drawn.part
     return replace(design, parts=tuple(drawn.get(p.name, p) if p.name in names else p for p in design.parts))
+
+
+def _cleared(measured: Sequence[PartAsCut], names: frozenset[str]) -> tuple[PartAsCut, ...]:
+    """Return what was measured, without what put these parts the wrong way round or in another's place."""
+    return tuple(replace(one, turned=None, mirrored=False, exchanged_with=None)
+                 if one.part in names or one.exchanged_with in names else one for one in measured)

@@ -89,7 +89,7 @@ def _turn_between(meant: Part, cut: Part, noted: str | None) -> Way | None:
         return None
     turns = any_way(meant.blank)
     fitting = sorted((w for w in turns if carries(w.turn, own, there)), key=lambda w: w.name != noted)
-    noted_too = [w for w in turns if w.name == noted and not unchanged(meant.finished, w.turn)]
+    noted_too = [w for w in any_way(cut.blank) if w.name == noted and not unchanged(cut.finished, w.turn)]
     return next(iter(fitting or noted_too), None)
 
 

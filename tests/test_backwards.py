@@ -392,6 +392,17 @@ def test_the_work_is_put_right_and_left_alone_where_nothing_is_wrong() -> None:
     assert set(CAUSES) == {"backwards", "handed", "look-alike"}
 
 
+def test_two_posts_exchanged_that_are_each_other_turned_are_to_be_turned_and_nothing_else_is_told() -> None:
+    """Diagonal posts of the frame are one shape, half a turn apart: each does in the other's place once it is turned."""
+    design = zoo.frame()
+    one, other = design.part["post_1a"], design.part["post_2b"]
+    wood = {"post_1a": other, "post_2b": one}
+    wrong = replace(design, drawn=design, measured=(PartAsCut("post_1a", exchanged_with="post_2b"),), parts=tuple(
+        replace(wood[p.name], name=p.name) if p.name in wood else p for p in design.parts))
+    told = alarms(check(place(wrong), SHOP))
+    assert [(f.kind, f.parts) for f in told] == [("backwards", ("post_1a",)), ("backwards", ("post_2b",))]
+
+
 def test_parts_made_in_the_mirror_or_exchanged_become_what_the_drawing_has() -> None:
     design = zoo.frame()
     other = design.part["post_1b"]

@@ -89,7 +89,7 @@ def _note(assembly: Assembly, group: list[list[Turning]]) -> Finding:
     when = f" when {listed(sessions)} {'is' if len(sessions) == 1 else 'are'} glued" if sessions[0] else ""
     could = "could go in" if len(group) == 1 else "could each go in"
     said = consequences(assembly, first)
-    of = "Then" if len(group) == 1 else f"With {names[0]},"
+    of = "Then" if len(group) == 1 else f"With {lead.parts[0]},"
     mm = max((a.mm for one in first for a in one.follows if a.mm is not None), default=None)
     where = np.mean([points(assembly.frames[n], assembly.solid(n).centroid) for n in lead.parts], axis=0)
     return Finding(
