@@ -97,10 +97,14 @@ def laid_best(one: Part, other: Part, frames: Iterable[Frame] | None = None) -> 
     if not tried:
         return None
 
-    def worse(frame: Frame) -> tuple[int, float]:
-        return (len(unmatched(one, other, frame)[0]), round(misfit(frame, one.finished, other.finished), 6))
-
-    return min(tried, key=worse)
+    least = [(_over(one, other, frame), k, frame) for k, frame in enumerate(tried)]
+    best: tuple[int, float, int] | None = None
+    for over, k, frame in sorted(least, key=lambda t: t[:2]):
+        if best is None or over <= best[0]:
+            odd = len(unmatched(one, other, frame)[0])
+            found = (odd, round(misfit(frame, one.finished, other.finished), 6), k)
+            best = found if best is None else min(best, found)
+    return None if best is None else tried[best[2]]
 
 
 def _blanks(one: Part, other: Part) -> list[Frame]:
@@ -110,24 +114,35 @@ def _blanks(one: Part, other: Part) -> list[Frame]:
 
 def unmatched(one: Part, other: Part, frame: Frame) -> tuple[list[Feature], list[Feature]]:
     """Return the cuts of either part that the other does not have in the same place, `one` carried by a frame."""
-    left = list(other.features)
+    left = dict.fromkeys(range(len(other.features)))
+    near = _away(one, other, frame) <= 2.0 * TOLERANCE
     odd = []
-    for cut in one.features:
-        match = next((f for f in left if _like(cut, f) and _same_place(frame, cut, f)), None)
+    for cut, row in zip(one.features, near, strict=True):
+        match = next((k for k in np.flatnonzero(row).tolist() if k in left and _like(cut, other.features[k])
+                      and carries(frame, cut.solid, other.features[k].solid)), None)
         if match is None:
             odd.append(cut)
         else:
-            left.remove(match)
-    return odd, left
+            del left[match]
+    return odd, [other.features[k] for k in left]
+
+
+def _over(one: Part, other: Part, frame: Frame) -> int:
+    """Return how many cuts of one part have no cut of the other in the same place, at the least."""
+    return int((~(_away(one, other, frame) <= 2.0 * TOLERANCE).any(axis=1)).sum())
+
+
+def _away(one: Part, other: Part, frame: Frame) -> Floats:
+    """Return how far the middle of each cut of one part is from that of each cut of the other (N, M), mm."""
+    return np.asarray(np.linalg.norm(points(frame, _middles(one.features))[:, None] - _middles(other.features), axis=2))
+
+
+def _middles(cuts: Sequence[Feature]) -> Floats:
+    return np.array([f.solid.centroid for f in cuts], dtype=np.float64).reshape(-1, 3)
 
 
 def _like(cut: Feature, other: Feature) -> bool:
     return (cut.operation, cut.role) == (other.operation, other.role)
-
-
-def _same_place(frame: Frame, cut: Feature, other: Feature) -> bool:
-    off = float(np.linalg.norm(points(frame, cut.solid.centroid) - other.solid.centroid))
-    return off <= 2.0 * TOLERANCE and carries(frame, cut.solid, other.solid)
 
 
 def _by_amount(found: Difference) -> float:
@@ -180,25 +195,26 @@ def _between(one: Vector, other: Vector) -> float:
 
 def _cuts(one: Part, other: Part, frame: Frame) -> Iterator[Difference]:
     odd, left = unmatched(one, other, frame)
-    for cut in sorted(odd, key=lambda f: _nearest(f, left, frame)):
-        near = [f for f in left if _like(cut, f)]
-        if not near:
-            yield Difference("missing", _reach(cut), frame, cut)
-            continue
-        match = min(near, key=lambda f: _apart(cut, f, frame))
-        left.remove(match)
-        yield _off(cut, match, frame)
-    for match in left:
-        yield Difference("missing", _reach(match), frame, match=match)
+    apart = _apart(odd, left, frame)
+    alone, without = set(range(len(odd))), set(range(len(left)))
+    while alone and without and np.isfinite(apart).any():
+        row, column = divmod(int(apart.argmin()), len(left))
+        apart[row, :] = apart[:, column] = np.inf
+        alone.remove(row)
+        without.remove(column)
+        yield _off(odd[row], left[column], frame)
+    yield from (Difference("missing", _reach(odd[k]), frame, odd[k]) for k in sorted(alone))
+    yield from (Difference("missing", _reach(left[k]), frame, match=left[k]) for k in sorted(without))
 
 
-def _nearest(cut: Feature, others: Sequence[Feature], frame: Frame) -> float:
-    return min((_apart(cut, f, frame) for f in others if _like(cut, f)), default=np.inf)
-
-
-def _apart(cut: Feature, other: Feature, frame: Frame) -> float:
-    return float(np.linalg.norm(points(frame, cut.frame[:3, 3]) - other.frame[:3, 3])
-                 + np.linalg.norm(points(frame, cut.solid.centroid) - other.solid.centroid))
+def _apart(odd: Sequence[Feature], left: Sequence[Feature], frame: Frame) -> Floats:
+    """Return how far cuts of one part are from those of another (N, M) by place and middle, mm; inf where unlike."""
+    if not odd or not left:
+        return np.full((len(odd), len(left)), np.inf)
+    here, there = (np.array([np.append(f.frame[:3, 3], f.solid.centroid) for f in cuts]).reshape(-1, 2, 3)
+                   for cuts in (odd, left))
+    away = np.linalg.norm(points(frame, here)[:, None] - there[None], axis=3).sum(axis=2)
+    return np.where([[_like(a, b) for b in left] for a in odd], away, np.inf)
 
 
 def _reach(cut: Feature) -> float:
