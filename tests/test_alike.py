@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -22,7 +23,7 @@ from assembly.checks.look_alike import look_alike
 from assembly.findings import Finding
 from assembly.placing import place
 from assembly.stages import plan
-from assembly.symmetry import carries
+from assembly.symmetry import carries, chiral
 from model.design import Design, Shop, StageSpec
 from model.draft import Draft
 from model.frames import MIRROR_X, Frame, frame_of, identity, move
@@ -424,6 +425,29 @@ def test_sound_designs_have_only_notes_and_few(name: str) -> None:
     found = [*handed(at, SHOP), *look_alike(at, SHOP)]
     assert all(f.severity == "note" and f.amount is not None and f.where is not None for f in found)
     assert len(found) <= 2
+
+
+@pytest.mark.parametrize("name", zoo.SOUND)
+def test_one_of_each_kind_made_as_its_mirror_image(name: str) -> None:
+    """Found where the part has a hand, in the one part; nothing where it has none."""
+    design = zoo.SOUND[name]()
+    for group in groups(design):
+        found = stops(mirrored_wood(design, group.parts[-1]))
+        if chiral(design.part[group.first].finished):
+            assert [(f.kind, f.parts) for f in found] == [("handed", (group.parts[-1],))]
+            assert found[0].amount is not None and found[0].amount.value > 1.0
+        else:
+            assert found == []
+
+
+@pytest.mark.parametrize("name", [n for n in zoo.SOUND if not n.startswith("ring")])
+def test_one_of_each_two_kinds_exchanged(name: str) -> None:
+    design = zoo.SOUND[name]()
+    for one, other in pairwise(groups(design)):
+        (finding,) = stops(exchanged(design, one.parts[-1], other.first))
+        assert finding.kind == ("handed" if one.letter == other.letter else "look-alike")
+        assert set(finding.parts) == {one.parts[-1], other.first}
+        assert finding.remedy.startswith("Swap ") and finding.amount is not None
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda p: p.stem)

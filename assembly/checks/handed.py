@@ -11,7 +11,7 @@ from assembly.checks.alike_wording import amount, handing, marked, misplaced, sp
 from assembly.checks.wording import listed
 from assembly.findings import Amount, Finding
 from assembly.placing import Assembly, as_drawn
-from assembly.symmetry import misfit
+from assembly.symmetry import TOLERANCE, misfit
 from model.design import Design, Shop
 from model.frames import identity
 from model.part import Part
@@ -72,8 +72,9 @@ def _off(assembly: Assembly, name: str) -> tuple[Difference, ...]:
 
 
 def _how_far(design: Design, drawn: Design, name: str, off: tuple[Difference, ...]) -> Amount:
-    """Return how far the first cut that is off is from its place, else the farthest corner, mm."""
-    first = amount([d for d in off if d.unit == "mm"])
+    """Return how far the first cut that is off is from its place, mm; the farthest corner where it only looks the
+    other way there, as a lap does."""
+    first = amount([d for d in off if d.unit == "mm" and abs(d.amount) > TOLERANCE])
     return first or Amount(misfit(identity(), drawn.part[name].finished, design.part[name].finished), "mm")
 
 
