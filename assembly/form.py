@@ -90,8 +90,8 @@ def form_of(solid: Solid) -> Form:
     weight = np.linalg.norm(np.cross(at[:, 1] - at[:, 0], at[:, 2] - at[:, 0]), axis=1)
     sums = np.column_stack([np.bincount(faces.facet_of, weight * at.mean(axis=1)[:, k], len(faces)) for k in range(3)])
     middles = sums / np.maximum(np.bincount(faces.facet_of, weight, len(faces)), 1e-300)[:, None]
-    return Form(_corners(vertices, ends[crease]), solid.centroid, solid.volume, middles, faces.normals, faces.areas,
-                 girths)
+    centre = solid.centroid if len(vertices) else np.zeros(3)
+    return Form(_corners(vertices, ends[crease]), centre, solid.volume, middles, faces.normals, faces.areas, girths)
 
 
 def _corners(vertices: Floats, creases: Ints) -> Floats:

@@ -8,7 +8,7 @@ Worked out once for every shape, and once for every two shapes.
 
 Not told: curves cut into other chords are other shapes, even where the curve is the same; two
 solids with the same corners, and in every plane the same area about the same middle, count as one;
-a solid with more than about two thousand corners equally far from its centre, and none elsewhere,
+a solid with more than about five thousand corners equally far from its centre, and none elsewhere,
 is only ever carried onto one with the same content.
 """
 
@@ -33,7 +33,7 @@ LOOSE = 6.0
 """A map guessed from two corners and the centre may miss the other corners by this many tolerances."""
 LEVER = 0.3
 """The two corners lie at least this share of the farthest one away from the centre, and from the line of the first."""
-ALIKE_MOST = 5_000_000
+ALIKE_MOST = 25_000_000
 """Pairs of corners looked at for one pair of shapes; rounder solids are left alone."""
 SCREEN = 8
 """Corners that a guessed map is tried on before it is held to all of them."""
@@ -62,6 +62,8 @@ def chiral(solid: Solid) -> bool:
 
 @lru_cache(maxsize=20_000)
 def _maps(a: Solid, b: Solid, mirrored: bool, tolerance: float) -> tuple[Frame, ...]:
+    if a.empty or b.empty:
+        return ()
     if a == b and not mirrored:
         return _ranked(_group(form_of(a), tolerance))
     one, other = form_of(a), form_of(b)

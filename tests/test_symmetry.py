@@ -177,6 +177,12 @@ def test_maps_cannot_be_written_to() -> None:
         turns(notched())[0][0, 0] = 2.0
 
 
+def test_nothing_is_carried_onto_nothing() -> None:
+    empty = box((0, 0, 0), (1, 1, 1)).cut(box((-1, -1, -1), (2, 2, 2)))
+    assert turns(empty) == maps(empty, notched()) == maps(notched(), empty, mirrored=True) == ()
+    assert len(corners(empty)) == 0
+
+
 # -- the tolerance --------------------------------------------------------------------------------
 
 
