@@ -67,7 +67,7 @@ def _when(finding: Finding, rehearsal: Rehearsal) -> str:
         which = f"stage {numbers[0]}" if numbers else "stage"
         named = numbers and finding.stage == f"glue-up {numbers[0]}"
         told.append(f"it shows in {which}" if named else f"it shows in {which}, {shown(finding.stage)}")
-    if finding.late and "glue has set" not in finding.message:
+    if finding.late and not any(said in finding.message for said in ("has set", "have set")):
         told.append("only after the glue has set" if told else "it shows only after the glue has set")
     return ", ".join(told)
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from assembly.alike import Group, groups
 from assembly.contacts import joint_area
 from assembly.placing import standing_in
 from exports.findings_json import number, numbers
 from exports.names import safe_names
-from exports.pieces import alike, as_cut, bounds, centre_of_mass, mass
+from exports.pieces import as_cut, bounds, centre_of_mass, mass
 from exports.version import version
 from model.part import Part
 
@@ -23,7 +24,7 @@ UNITS = {"length": "mm", "volume": "mm3", "mass": "kg", "glb": "m, y up", "stl a
 def manifest(rehearsal: Rehearsal, files: Sequence[str]) -> dict[str, Any]:
     """Return the manifest of a run that wrote `files` (relative to its folder)."""
     design = rehearsal.design
-    first = {part.name: group.first.name for group in alike(design) for part in group.parts}
+    group = {name: one for one in groups(design) for name in one.parts}
     by_part = _files("meshes/parts/", files)
     by_stage = _files("meshes/stages/", files)
     safe, stages = safe_names(p.name for p in design.parts), stage_names(rehearsal)
@@ -32,8 +33,7 @@ def manifest(rehearsal: Rehearsal, files: Sequence[str]) -> dict[str, Any]:
         "design": design.name,
         "units": UNITS,
         "whole": {**_whole(rehearsal), "files": _files("meshes/", files).get("whole", [])},
-        "parts": [{**_part(p), "same_as": first[p.name], "files": by_part.get(safe[p.name], [])}
-                  for p in design.parts],
+        "parts": [{**_part(p), **_mark(group[p.name]), "files": by_part.get(safe[p.name], [])} for p in design.parts],
         "joints": [_joint(rehearsal, j, stage) for stage in rehearsal.plan.stages for j in stage.joints],
         "stages": [{"number": s.number, "name": s.name, "parts": list(s.parts),
                     "files": by_stage.get(stages[s.number], [])} for s in rehearsal.plan.stages],
@@ -63,6 +63,11 @@ def stage_names(rehearsal: Rehearsal) -> Mapping[int, str]:
     stages = rehearsal.plan.stages
     safe = safe_names(f"{s.number:02d}-{s.name}" for s in stages)
     return {s.number: safe[f"{s.number:02d}-{s.name}"] for s in stages}
+
+
+def _mark(group: Group) -> dict[str, str]:
+    """Return the mark of a part, its hand ("a", "b", or "" where it has none), and the first part it is the same as."""
+    return {"mark": group.mark, "hand": group.hand, "same_as": group.first}
 
 
 def _files(folder: str, files: Sequence[str]) -> dict[str, list[str]]:

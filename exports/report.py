@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from assembly.alike import groups, handed_pairs
 from assembly.findings import Finding
 from assembly.plan import Stage
 from exports import steps, words
@@ -16,7 +17,7 @@ from exports.findings_json import counts
 from exports.found import SIGNS, findings
 from exports.names import shown
 from exports.page import HEADING, heading, paragraph
-from exports.pieces import Alike, alike, as_cut, bounds, mass, staying
+from exports.pieces import as_cut, board_feet, bounds, mass, staying
 from exports.version import version
 
 if TYPE_CHECKING:
@@ -72,25 +73,30 @@ def _parts_list(rehearsal: Rehearsal) -> list[RenderableType]:
     from rich import box
     from rich.table import Table
 
-    unit, groups = rehearsal.design.unit, alike(rehearsal.design)
-    rows: dict[tuple[str, str, bool], list[Alike]] = {}
-    for group in groups:
-        sizes = words.size(as_cut(group.first), unit).removesuffix(f" {unit}")
-        rows.setdefault((sizes, _wood(group.first), group.first.temporary), []).append(group)
+    drawn = rehearsal.design.drawn or rehearsal.design
+    sets = [(group, [drawn.part[name] for name in group.parts]) for group in groups(drawn)]
+    feet = {group.mark: board_feet(parts) for group, parts in sets}
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
+    table.add_column("mark")
     table.add_column("no.", justify="right")
     table.add_column("pieces", min_width=24)
-    table.add_column(f"size, {unit}", justify="right", no_wrap=True)
-    table.add_column("stock", max_width=28)
-    billed = any(g.board_feet is not None for g in groups)
+    table.add_column(f"size, {drawn.unit}", justify="right", no_wrap=True)
+    table.add_column("stock", max_width=24)
+    billed = any(f is not None for f in feet.values())
     if billed:
-        table.add_column("board feet", justify="right", no_wrap=True)
-    for key, row in rows.items():
-        _row(table, key, row)
-    lines = [heading("Pieces"), table, paragraph("Size: length over the tenons × width × thickness."
-             + (" A / parts pieces of one size whose joints are cut differently." if len(rows) < len(groups) else ""))]
+        table.add_column("board\nfeet", justify="right", no_wrap=True)
+    for group, parts in sets:
+        _row(table, group.mark, parts, feet[group.mark], drawn.unit)
+    said = "Write the mark on each piece as it is cut: pieces of one mark can change places."
+    lines = [heading("Pieces"), table, paragraph(f"Size: length over the tenons × width × thickness. {said}")]
+    pairs = [f"{one.mark} and {other.mark}" for one, other in handed_pairs(drawn)]
+    if pairs:
+        lines.append(paragraph(f"Mirror images of each other: {', '.join(pairs)}."))
+    if rehearsal.design.measured:
+        names = list(dict.fromkeys(m.part for m in rehearsal.design.measured))
+        lines.append(paragraph(f"Sizes are those of the drawing; measured otherwise: {words.several(names, most=6)}."))
     if billed:
-        lines.append(paragraph(f"{sum(g.board_feet or 0.0 for g in groups):.1f} board feet in all, before waste."))
+        lines.append(paragraph(f"{sum(f or 0.0 for f in feet.values()):.1f} board feet in all, before waste."))
     return lines
 
 
@@ -100,15 +106,15 @@ def _wood(part: Part) -> str:
     return shown(stock.name) if wood in stock.name else f"{shown(stock.name)}, {wood}"
 
 
-def _row(table: Table, key: tuple[str, str, bool], row: Sequence[Alike]) -> None:
+def _row(table: Table, mark: str, parts: Sequence[Part], feet: float | None, unit: str) -> None:
     from rich.text import Text
 
-    size, wood, temporary = key
-    name = " / ".join(words.commas([p.name for p in group.parts], most=6) for group in row)
-    feet = [group.board_feet for group in row if group.board_feet is not None]
-    cells: list[RenderableType] = [str(sum(len(group.parts) for group in row)),
-                                   Text(name + (" (taken away again)" if temporary else "")), size, Text(wood)]
-    table.add_row(*[*cells, f"{sum(feet):.1f}" if feet else ""][:len(table.columns)])
+    name = words.commas([p.name for p in parts], most=6) + (" (taken away again)" if parts[0].temporary else "")
+    stocks = dict.fromkeys(_wood(p) for p in parts)
+    cells: list[RenderableType] = [
+        mark, str(len(parts)), Text(name), words.size(as_cut(parts[0]), unit).removesuffix(f" {unit}"),
+        Text(" / ".join(stocks)), "" if feet is None else f"{feet:.1f}"]
+    table.add_row(*cells[:len(table.columns)])
 
 
 def _stages(rehearsal: Rehearsal) -> list[RenderableType]:

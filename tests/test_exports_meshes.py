@@ -7,6 +7,7 @@ GLB from the glTF 2.0 specification, "GLB File Format Specification" (Khronos Gr
 from __future__ import annotations
 
 import json
+import re
 import string
 import struct
 from dataclasses import replace
@@ -18,6 +19,7 @@ import pygltflib
 import pytest
 import trimesh
 
+from assembly.alike import marks
 from assembly.rehearsal import Rehearsal, rehearse
 from exports.manifest import manifest
 from exports.meshes import FORMATS, write_meshes
@@ -285,6 +287,19 @@ def test_manifest_against_a_second_library(written: tuple[Rehearsal, Path]) -> N
     assert sorted(f for entry in (*listed["parts"], *listed["stages"], whole) for f in entry["files"]) == sorted(files)
 
 
+def test_every_format_carries_the_marks(written: tuple[Rehearsal, Path]) -> None:
+    rehearsal, folder = written
+    known = marks(rehearsal.design)
+    file = pygltflib.GLTF2().load(str(folder / "meshes/whole.glb"))
+    assert {n.name: n.extras["mark"] for n in file.nodes if n.mesh is not None} == {
+        n: known[n] for n in rehearsal.assembly.names}
+    text = (folder / "meshes/whole.obj").read_text(encoding="utf-8")
+    assert dict(re.findall(r"^# mark (\w+)\no (\S+)$", text, re.MULTILINE)).keys() == set(known.values())
+    name = rehearsal.assembly.names[0]
+    header = (folder / f"meshes/parts/{name}.stl").read_bytes()[:80]
+    assert header.startswith(f"dryfit mm mark {known[name]} {name}".encode())
+
+
 def test_manifest_says_what_is_cut_alike() -> None:
     listed = manifest(by_hand(zoo.frame()), [])
     groups: dict[str, set[str]] = {}
@@ -293,7 +308,9 @@ def test_manifest_says_what_is_cut_alike() -> None:
     for first, names in groups.items():
         assert first in names
         assert len({round(zoo.frame().part[n].finished.volume, 3) for n in names}) == 1
-    assert sorted(map(len, groups.values())) == [1, 1, 1, 1, 4, 4], "four posts, each with its own corner; two rails"
+    assert sorted(map(len, groups.values())) == [2, 2, 4, 4], "posts of two corners turned round are one; two rails"
+    posts = {(e["mark"], e["hand"]) for e in listed["parts"] if e["group"] == "post"}
+    assert len(posts) == 2 and {hand for _, hand in posts} == {"a", "b"}, "the others are their mirror images"
 
 
 def test_every_format_says_what_it_is() -> None:

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from assembly.alike import groups, handed_pairs
 from assembly.findings import Amount, Finding
 from assembly.plan import Move
 from assembly.rehearsal import Rehearsal
@@ -20,11 +21,9 @@ from exports.findings_json import counts, findings_json, plan_json, text
 from exports.names import runs, stretches
 from exports.page import plain, show_on
 from exports.pictures import picture_files
-from exports.pieces import alike
+from exports.pieces import board_feet
 from exports.report import CAUTION, only_findings, only_plan, report, verdict
-from model.part import Feature, Part
-from model.shapes.board import board
-from model.solids import box
+from model.as_cut import PartAsCut
 from tests import zoo
 from tests.rehearsed import CLASH, GRAIN, by_hand
 
@@ -102,7 +101,7 @@ def test_the_report_says_what_where_how_much_and_what_to_do(wrong: Rehearsal) ->
 def test_the_report_lists_pieces_and_stages_in_order(sound: Rehearsal) -> None:
     read = plain(report(sound))
     assert "12 pieces, 16 joints" in read
-    assert "board feet" in next(line for line in read.splitlines() if line.startswith("no."))
+    assert "feet" in next(line for line in read.splitlines() if line.startswith("mark "))
     assert " 4   long_rail_01 to long_rail_04" in read
     assert "1400 × 500 × 700 mm (left to right, front to back, bottom to top)" in read
     assert "Nothing amiss." in read and "Nothing stops the glue-up." in read
@@ -129,10 +128,20 @@ def test_findings_alone_and_plan_alone(sound: Rehearsal, wrong: Rehearsal) -> No
     assert "1 finding stops the glue-up: dryfit check says what is wrong." in read
 
 
-def test_pieces_of_one_size_share_a_row() -> None:
+def test_pieces_are_listed_by_their_marks() -> None:
     read = plain(report(by_hand(zoo.frame())))
-    assert re.search(r"^  4   post_1a / post_2a / ", read, re.MULTILINE)
-    assert "A / parts pieces of one size whose joints are cut" in read
+    assert re.search(r"^mark +no\. +pieces", read, re.MULTILINE)
+    rows = dict(re.findall(r"^([A-Z]+[ab]?) +\d+ +(\w+)", read, re.MULTILINE))
+    assert rows == {group.mark: group.first for group in groups(zoo.frame())}
+    pairs = ", ".join(f"{one.mark} and {other.mark}" for one, other in handed_pairs(zoo.frame()))
+    assert pairs and f"Mirror images of each other: {pairs}." in read
+    assert "Mirror images" not in plain(report(by_hand(zoo.ring_straight())))
+
+
+def test_pieces_as_cut_are_listed_as_drawn_and_named() -> None:
+    drawn = zoo.trestle()
+    cut = replace(drawn, drawn=drawn, measured=(PartAsCut("long_rail_01", length=820.0),))
+    assert "measured otherwise: long_rail_01." in plain(report(by_hand(cut)))
 
 
 def test_the_report_speaks_the_designs_unit() -> None:
@@ -281,29 +290,12 @@ def test_runs_keep_every_name_once(names: list[str]) -> None:
     assert [n for run in stretches(names) for n in run] == names
 
 
-def test_one_shape_by_two_recipes_is_alike_and_a_hair_more_is_not() -> None:
-    rail = board(zoo.STOCK["rail"], 300.0)
-
-    def cut(name: str, low: tuple[float, ...], high: tuple[float, ...]) -> Part:
-        return Part(name, rail, (Feature("lap", "cut", box(low, high), "lap"),))
-
-    short = cut("short", (100, -100, 0), (140, 100, 50))
-    long = cut("long", (100, -2000, 0), (140, 900, 70))
-    wider = cut("wider", (100, -100, 0), (140.1, 100, 50))
-    mirrored = cut("mirrored", (160, -100, 0), (200, 100, 50))
-    assert short.finished.key != long.finished.key
-    design = replace(zoo.trestle(), parts=(short, wider, long, mirrored))
-    assert [[p.name for p in g.parts] for g in alike(design)] == [["short", "long"], ["wider"], ["mirrored"]]
-
-
-def test_parts_alike_share_solid_stock_and_stay() -> None:
-    groups = alike(zoo.frame())
-    assert sum(len(g.parts) for g in groups) == len(zoo.frame().parts)
-    rails = next(g for g in groups if g.first.group == "long_rail")
-    assert len(rails.parts) == 4
+def test_board_feet_are_those_of_nominal_stock() -> None:
+    rails = [p for p in zoo.frame().parts if p.group == "long_rail"]
+    assert len(rails) == 4
     # 2x4 holds 2/3 board foot a foot (144 cubic inches, nominal): PS 20's definition of the board foot.
-    feet = 4 * rails.first.cut_length / 304.8 * 2 / 3
-    assert rails.board_feet == pytest.approx(feet)
+    assert board_feet(rails) == pytest.approx(4 * rails[0].cut_length / 304.8 * 2 / 3)
+    assert board_feet([p for p in zoo.frame().parts if p.group == "post"]) is None
 
 
 def test_moves_in_words() -> None:

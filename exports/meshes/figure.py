@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from assembly.alike import marks
 from assembly.placing import standing_in
 from assembly.plan import Stage
 from exports.names import shown, shown_names
@@ -19,12 +20,13 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False)
 class Piece:
-    """One part as it is shown: its name, its solid in its own frame (mm), where it stands, its species."""
+    """One part as it is shown: its name, its solid in its own frame (mm), where it stands, its species, its mark."""
 
     name: str
     solid: Solid
     frame: Frame
     species: str
+    mark: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,7 +53,7 @@ class Figure:
 def of_part(rehearsal: Rehearsal, name: str) -> Figure:
     """Return one finished part in its own frame: x along the grain, z through the thickness."""
     part = rehearsal.design.part[name]
-    piece = Piece(shown(name), part.finished, identity(), part.blank.stock.species.name)
+    piece = Piece(shown(name), part.finished, identity(), part.blank.stock.species.name, marks(rehearsal.design)[name])
     return Figure(piece.name, (Group("", (piece,)),))
 
 
@@ -99,4 +101,4 @@ def _figure(rehearsal: Rehearsal, name: str, groups: Mapping[str, Iterable[str]]
 
 def _piece(rehearsal: Rehearsal, name: str, called: str, done: frozenset[str], frame: Frame) -> Piece:
     part = rehearsal.design.part[name]
-    return Piece(called, part.solid(done), frame, part.blank.stock.species.name)
+    return Piece(called, part.solid(done), frame, part.blank.stock.species.name, marks(rehearsal.design)[name])

@@ -6,6 +6,8 @@ The turn stands in the root node alone; below it every matrix is the part's fram
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -44,7 +46,8 @@ class _Glb:
                 scene.graph.update(frame_to=piece.name, frame_from=above, matrix=in_metres(piece.frame),
                                    geometry=_shape_name(piece))
         file = path.parent / f"{path.name}.glb"
-        file.write_bytes(scene.export(file_type="glb", include_normals=False, tree_postprocessor=_finished))
+        file.write_bytes(scene.export(file_type="glb", include_normals=False,
+                                      tree_postprocessor=partial(_finished, {p.name: p.mark for p in figure.pieces})))
         return [file]
 
 
@@ -77,8 +80,8 @@ def _shapes(figure: Figure) -> dict[str, Any]:
     return made
 
 
-def _finished(tree: dict[str, Any]) -> None:
-    """Say who wrote the file, call every mesh after the first part of its shape, and give it its wood.
+def _finished(marks: Mapping[str, str], tree: dict[str, Any]) -> None:
+    """Say who wrote the file, call meshes after the first part of their shape, give them wood, and parts marks.
 
     The materials are put in here because the library's own writer takes two woods of one tone for one.
     """
@@ -91,6 +94,9 @@ def _finished(tree: dict[str, Any]) -> None:
             woods.append(about["species"])
         for primitive in mesh["primitives"]:
             primitive["material"] = woods.index(about["species"])
+    for node in tree["nodes"]:
+        if "mesh" in node and marks.get(node["name"]):
+            node["extras"] = {"mark": marks[node["name"]]}
     tree["materials"] = [_material(wood) for wood in woods]
 
 

@@ -35,7 +35,8 @@ class _Obj:
             before = 1
             for piece in figure.pieces:
                 vertices, faces = piece.solid.mesh
-                file.write(f"o {called[piece.name]}\nusemtl {woods[piece.species]}\n")
+                mark = f"# mark {piece.mark}\n" if piece.mark else ""
+                file.write(f"{mark}o {called[piece.name]}\nusemtl {woods[piece.species]}\n")
                 file.writelines(_lines("v", f"%.{DIGITS}f", points(piece.frame, vertices)))
                 file.writelines(_lines("f", "%d", faces + before))
                 before += len(vertices)

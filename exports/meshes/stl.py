@@ -30,7 +30,8 @@ class _Stl:
             before += len(vertices)
         mesh = trimesh.Trimesh(np.vstack(corners), np.vstack(triangles), process=False)
         file = path.parent / f"{path.name}.stl"
-        header = f"dryfit mm {safe(figure.name)}".encode("ascii", "replace")[:HEADER].ljust(HEADER, b"\0")
+        mark = f"mark {figure.pieces[0].mark} " if len(figure.pieces) == 1 and figure.pieces[0].mark else ""
+        header = f"dryfit mm {mark}{safe(figure.name)}".encode("ascii", "replace")[:HEADER].ljust(HEADER, b"\0")
         file.write_bytes(header + export_stl(mesh)[HEADER:])
         return [file]
 
