@@ -19,7 +19,7 @@ from assembly.turning_home import Home, Seats, clash, met_over, own_turns
 from assembly.turning_pieces import Laid, lies, meeting, pieces
 from assembly.turning_ways import Way, any_way, called, unchanged
 from model.design import Design
-from model.frames import Frame, inverse, points
+from model.frames import Frame, directions, inverse, points
 from model.joint import Joint
 from model.part import ALL, Part
 from model.solids import Solid
@@ -132,15 +132,16 @@ def _in_drawing(assembly: Assembly) -> list[Backward]:
 
 
 def _misfits(assembly: Assembly) -> set[frozenset[str]]:
-    """Return the pairs of parts that are in each other, and those joined that do not touch or whose tenon is not in its
-    mortise."""
+    """Return the pairs of parts that are in each other, and those joined that stop short, do not touch, or whose tenon
+    is not in its mortise."""
     deep = {frozenset((o.a, o.b)) for o in overlaps(assembly)}
     touching = {frozenset((p.a, p.b)) for p in contacts(assembly)}
     there = set(assembly.there())
     joints = [j for j in assembly.design.joints if {j.a, j.b} <= there]
     apart = {frozenset((j.a, j.b)) for j in joints} - touching
     astray = {frozenset((j.a, j.b)) for j in joints if not _mated(assembly.part(j.a), assembly.part(j.b), j)}
-    return deep | apart | astray
+    short = {frozenset((j.a, j.b)) for j in joints if j.name in getattr(assembly, "standoffs", ())}
+    return deep | apart | astray | short
 
 
 def _mated(a: Part, b: Part, joint: Joint) -> bool:
@@ -180,17 +181,21 @@ def _cure(assembly: Assembly, name: str) -> Way | None:
 
 
 def _cures(assembly: Assembly, name: str, turn: Frame) -> bool:
+    """Whether a turned part closes all its joints, each looked at with its seats together, and is in no other part."""
     part, frame = assembly.part(name), assembly.frames[name]
     own = Laid(part.finished, frame @ turn)
-    there = set(assembly.there())
-    joints = [j for j in assembly.design.joints if name in (j.a, j.b) and {j.a, j.b} <= there]
+    about = set(assembly.there())
+    joints = [j for j in assembly.design.joints if name in (j.a, j.b) and {j.a, j.b} <= about]
     for joint in joints:
-        other = lies(assembly, joint.b if name == joint.a else joint.a, ALL)
-        if clash(meeting(own, other)[0]) or met_over(own, other, joint, assembly.axis(joint)) <= 0.0:
+        other, near = (joint.b, joint.b_in_a) if name == joint.a else (joint.a, joint.a_in_b)
+        there = Laid(assembly.part(other).finished, frame @ near)
+        axis = directions(frame, (joint.seat_a if name == joint.a else joint.seat_b)[:3, 2])
+        if clash(meeting(own, there)[0]) or met_over(own, there, joint, axis) <= 0.0:
             return False
     parts = dict(assembly.design.part) | {name: carried(part, turn)}
     return (all(_mated(parts[j.a], parts[j.b], j) for j in joints)
-            and not any(clash(meeting(own, lies(assembly, n, ALL))[0]) for n in _near(assembly, name)))
+            and not any(clash(meeting(own, lies(assembly, n, ALL))[0])
+                        for n in _near(assembly, name) if not any(n in (j.a, j.b) for j in joints)))
 
 
 def _near(assembly: Assembly, name: str) -> list[str]:

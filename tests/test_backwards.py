@@ -393,7 +393,7 @@ def test_the_work_is_put_right_and_left_alone_where_nothing_is_wrong() -> None:
 
 
 def test_two_posts_exchanged_that_are_each_other_turned_are_to_be_turned_and_nothing_else_is_told() -> None:
-    """Diagonal posts of the frame are one shape, half a turn apart: each does in the other's place once it is turned."""
+    """Diagonal posts of the frame are one shape, half a turn apart: each does for the other once it is turned."""
     design = zoo.frame()
     one, other = design.part["post_1a"], design.part["post_2b"]
     wood = {"post_1a": other, "post_2b": one}
