@@ -8,9 +8,11 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from assembly.alike import marks
+from assembly.placing import place
 from exports.pictures.captions import MOST_LABELS, labelled, several, shortened
 from exports.pictures.labels import GAP, Wanted, arranged, busy
-from exports.pictures.lettering import LABEL, label_size, width_of, wrapped
+from exports.pictures.lettering import LABEL, label_size, mark_width, width_of, wrapped
 from exports.pictures.measures import bar_length
 from tests.zoo import frame, trestle
 
@@ -106,3 +108,12 @@ def test_a_label_is_as_large_as_what_is_written_in_it() -> None:
 def test_a_scale_bar_is_a_round_length_of_readable_size(pixels_per_mm: float) -> None:
     for unit in ("mm", "in"):
         assert 90.0 < bar_length(pixels_per_mm, unit) * pixels_per_mm < 400.0
+
+
+def test_labels_carry_the_marks_of_what_they_name() -> None:
+    found = place(frame())
+    known = marks(found.design)
+    for named in labelled(found.names, found):
+        assert named.mark == ", ".join(sorted({known[n] for n in named.parts}))
+    wide, _ = label_size(("rail 1–8",), "Ca, Cb")
+    assert wide == label_size(("rail 1–8",))[0] + mark_width("Ca, Cb") and mark_width("") == 0.0

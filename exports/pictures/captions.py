@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from assembly.alike import marks
 from assembly.checks.wording import small
 from assembly.findings import Finding
 from assembly.placing import Assembly
@@ -17,17 +18,20 @@ from exports.words import count, overall, people, weight
 MOST_LABELS = 12
 AT_LARGE = frozenset({"blocked"})
 """Kinds of finding that are about all their parts and joints together, not about one spot."""
+MOST_MARKS = 2
+"""A label for pieces of more marks than this shows none."""
 LONGEST = 30
 """Characters of a label's line."""
 
 
 @dataclass(frozen=True)
 class Named:
-    """A label to be: its lines, the parts it stands for, and whether they are temporary."""
+    """A label to be: its lines, the parts it stands for, whether they are temporary, and the marks written on them."""
 
     lines: tuple[str, ...]
     parts: tuple[str, ...]
     temporary: bool = False
+    mark: str = ""
 
 
 def plain(name: str) -> str:
@@ -61,13 +65,25 @@ def labelled(names: Sequence[str], assembly: Assembly, most: int = MOST_LABELS) 
     found: list[Named] = []
     for key, members in groups.items():
         sets = [[m] for m in members] if key in alone else [members]
-        found += [_named(several(s, key[0]), tuple(s), key[1]) for s in sets]
+        found += [_named(several(s, key[0]), tuple(s), key[1], assembly) for s in sets]
     return found if len(found) <= most else [*found[: most - 1], _rest(found[most - 1:])]
 
 
-def _named(text: str, parts: tuple[str, ...], temporary: bool) -> Named:
+def called(name: str, assembly: Assembly) -> Named:
+    """Return the label of one part."""
+    return _named(plain(name), (name,), assembly.part(name).temporary, assembly)
+
+
+def _named(text: str, parts: tuple[str, ...], temporary: bool, assembly: Assembly) -> Named:
     lines = (shortened(text), "temporary") if temporary else (shortened(text),)
-    return Named(lines, parts, temporary)
+    return Named(lines, parts, temporary, _marked(parts, assembly))
+
+
+def _marked(parts: Sequence[str], assembly: Assembly) -> str:
+    """Return the marks of some parts as a label has room for them: "A", "Ca, Cb", nothing where they are many."""
+    known = marks(assembly.design)
+    told = list(dict.fromkeys(known[name] for name in parts))
+    return ", ".join(sorted(told)) if len(told) <= MOST_MARKS else ""
 
 
 def _rest(left: Sequence[Named]) -> Named:

@@ -12,7 +12,7 @@ from assembly.findings import Finding
 from assembly.placing import Assembly
 from assembly.rehearsal import Rehearsal
 from exports.pictures.camera import HEIGHT, WIDTH, Box, Camera, corners, facing, framed
-from exports.pictures.captions import AT_LARGE, Named, amount, plain, shortened
+from exports.pictures.captions import AT_LARGE, amount, called
 from exports.pictures.gauge import Gauge, draw_gauge, gauge
 from exports.pictures.inking import inked
 from exports.pictures.lettering import LINE, SMALL, TITLE, wrapped
@@ -63,7 +63,7 @@ def draw_closeup(number: int, finding: Finding, rehearsal: Rehearsal, canvas: Ca
     foot = (shot.foot, f"{left_out} more like these have no picture; the report lists them." if left_out else "")
     taken = _words(sheet, number, finding, unit, " ".join(foot).strip())
     marks = [*_mark(sheet, shot, number, finding, unit), KEY]
-    named = [Named((shortened(plain(n)),), (n,)) for n in finding.parts[:MOST_NAMED] if n in view.number]
+    named = [called(n, rehearsal.assembly) for n in finding.parts[:MOST_NAMED] if n in view.number]
     name_all(sheet, view, named, (MARGIN - 20.0, taken + 16.0, WIDTH - MARGIN, HEIGHT - 100.0), marks, OVER_WORK)
     scale_bar(sheet, shot.camera, shot.camera.right, unit, "true across the picture")
     _show_key(sheet, key, shot.spots, finding)

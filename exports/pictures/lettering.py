@@ -102,6 +102,12 @@ def wrapped(text: str, size: float, width: float, bold: bool = False) -> list[st
     return [line for line in lines if line]
 
 
-def label_size(lines: tuple[str, ...]) -> tuple[float, float]:
-    """Return width and height of a label with these lines, pixels."""
-    return max(width_of(line, LABEL) for line in lines) + 2 * PAD + 4, len(lines) * LABEL * 1.3 + 2 * PAD - 2
+def label_size(lines: tuple[str, ...], mark: str = "") -> tuple[float, float]:
+    """Return width and height of a label with these lines, after a mark, pixels."""
+    wide = max(width_of(line, LABEL) for line in lines)
+    return mark_width(mark) + wide + 2 * PAD + 4, len(lines) * LABEL * 1.3 + 2 * PAD - 2
+
+
+def mark_width(mark: str) -> float:
+    """Return the width of the field with a piece's mark at the head of its label, pixels."""
+    return width_of(mark, LABEL, bold=True) + 2 * PAD + 4 if mark else 0.0

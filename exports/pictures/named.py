@@ -96,11 +96,12 @@ def name_all(sheet: Sheet, view: View, named: Sequence[Named], frame: Box, taken
     mask = taken_by_work(view)
     far = far_from_room(mask, frame)
     spots = [(n, at) for n in named if (at := spot(view, n.parts, taken, far)) is not None]
-    wanted = [Wanted(*label_size(n.lines), at) for n, at in spots]
+    wanted = [Wanted(*label_size(n.lines, n.mark), at) for n, at in spots]
     placed = arranged(wanted, frame, busy(mask, float(COARSE)), taken, over_work)
     for label in placed:
         one = spots[label.index][0]
-        sheet.label(label, one.lines, edge=TEMPORARY_EDGE if one.temporary else SOFT_INK, dashed=one.temporary)
+        edge = TEMPORARY_EDGE if one.temporary else SOFT_INK
+        sheet.label(label, one.lines, edge=edge, dashed=one.temporary, mark=one.mark)
     shown = {id(spots[label.index][0]) for label in placed}
     return [n for n in named if id(n) not in shown]
 

@@ -14,7 +14,7 @@ from PIL import Image, ImageDraw
 
 from exports.pictures.camera import HEIGHT, WIDTH, Box
 from exports.pictures.labels import Placed
-from exports.pictures.lettering import LABEL, LINE, PAD, SMALL, TITLE, font, legible, width_of, wrapped
+from exports.pictures.lettering import LABEL, LINE, PAD, SMALL, TITLE, font, legible, mark_width, width_of, wrapped
 from exports.pictures.palette import BLUE, INK, ORANGE, PAPER, SOFT_INK, VERMILLION, WHITE, Colour
 from exports.pictures.scene import FINE
 
@@ -89,8 +89,9 @@ class Sheet:
         self.polygon(_arrow(start, end, width, 3.0), WHITE)
         self.polygon(_arrow(start, end, width, 0.0), colour)
 
-    def label(self, placed: Placed, lines: Sequence[str], *, edge: Colour = SOFT_INK, dashed: bool = False) -> None:
-        """Draw a label and its leader; the label of a temporary piece has a dashed frame."""
+    def label(self, placed: Placed, lines: Sequence[str], *, edge: Colour = SOFT_INK, dashed: bool = False,
+              mark: str = "") -> None:
+        """Draw a label, headed by the mark of what it names, and its leader; that of a temporary piece is dashed."""
         left, top, right, bottom = placed.box
         self.line([placed.start, placed.anchor], PAPER, 4.5)
         self.line([placed.start, placed.anchor], INK, 1.4)
@@ -99,12 +100,17 @@ class Sheet:
         at = (left * FINE, top * FINE, right * FINE, bottom * FINE)
         self._pen.rounded_rectangle(at, radius=5 * FINE, fill=WHITE, outline=None if dashed else edge,
                                     width=round(1.2 * FINE))
+        head = mark_width(mark)
+        if mark:
+            at = (left * FINE, top * FINE, (left + head) * FINE, bottom * FINE)
+            self._pen.rounded_rectangle(at, radius=5 * FINE, fill=edge, corners=(True, False, False, True))
+            self.text((left + head / 2, (top + bottom) / 2), mark, LABEL, WHITE, bold=True, anchor="mm")
         if dashed:
             ring = [(left, top), (right, top), (right, bottom), (left, bottom), (left, top)]
             for one, two in pairwise(ring):
                 self.dashed(one, two, edge, 1.6, 6.0, 4.0)
         for i, line in enumerate(lines):
-            self.text((left + PAD + 2, top + PAD + i * LABEL * 1.3 + LABEL * 0.62), line, LABEL, anchor="lm")
+            self.text((left + head + PAD + 2, top + PAD + i * LABEL * 1.3 + LABEL * 0.62), line, LABEL, anchor="lm")
 
     def dot(self, at: Point, radius: float, colour: Colour) -> None:
         """Draw a filled disc."""
