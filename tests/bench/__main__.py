@@ -14,6 +14,7 @@ from importlib.metadata import version
 
 from assembly.placing import place
 from model.design import Design
+from tests.bench.checks import time_checks
 from tests.bench.routes import ROUTES, Prepared, Verdict, prepared, wrong
 from tests.bench.stations import STATIONS, cold, medians, run_once
 from tests.bench.structures import STRUCTURES, Pair, pushed, pushes
@@ -40,6 +41,7 @@ def main() -> int:
     for name, make in STRUCTURES.items():
         for parts in asked.parts:
             _structure(name, parts, lambda make=make, parts=parts: make(parts), asked.runs)
+    time_checks(asked.runs, _mark)
     _start_up(max(asked.runs, 5))
     return 0
 

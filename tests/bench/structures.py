@@ -34,8 +34,12 @@ def _stock(name: str) -> Stock:
     return Stock(name, species()["Douglas-fir, coast"], size.thickness, size.width, size)
 
 
-def lattice(parts: int) -> Design:
-    """Return posts in a row with rails tenoned between them on many levels: about `parts` parts, six shapes."""
+def lattice(parts: int, *, unlike: bool = False) -> Design:
+    """Return posts in a row with rails tenoned between them on many levels: about `parts` parts, six shapes.
+
+    `unlike`: each rail is ripped a thousandth of a millimetre narrower than the one before, so that no two are one
+    shape and nothing that is worked out per shape is of use twice.
+    """
     levels = max(2, round(math.sqrt(parts)) - 1)
     posts = round((parts + levels) / (levels + 1))
     draft = Draft(f"lattice of {parts}")
@@ -45,7 +49,9 @@ def lattice(parts: int) -> Design:
         draft.add(f"post_{i}", post, group="post")
     for i in range(posts - 1):
         for level in range(levels):
-            _rail(draft, i, level, rails[i % len(rails)], post)
+            rail = rails[i % len(rails)]
+            shaved = board(rail.stock, rail.length, rail.width - 1e-3 * (i * levels + level + 1)) if unlike else rail
+            _rail(draft, i, level, shaved, post)
     draft.base, draft.base_frame = "post_0", frame_of((0, 0, 0), X, Z)
     return draft.finish()
 
