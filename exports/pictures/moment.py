@@ -8,12 +8,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from assembly.causes import CAUSES, righted
 from assembly.findings import Finding
 from assembly.placing import Assembly, standing_in
+from assembly.plan import Stage
 from assembly.rehearsal import Rehearsal
 from model.frames import Frame, Vector, points
 from model.part import ALL
 from model.solids import Solid
+
+AFTER_CUTS = frozenset({"thin-wall", "exposed-joint"})
+"""Kinds of finding that tell what is left when everything has been cut."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,7 +46,6 @@ class Moment:
         corners = self.vertices(name)
         return float(np.linalg.norm(at - np.clip(at, corners.min(axis=0), corners.max(axis=0))))
 
-
     def axes(self, finding: Finding) -> list[Vector]:
         """Return three unit directions (world) square to each other; the last is the way the misfit is measured.
 
@@ -58,17 +62,32 @@ class Moment:
 
 
 def moment(rehearsal: Rehearsal, finding: Finding) -> Moment:
-    """Return the moment whose parts lie nearest to a finding's place; of several alike the finished work."""
+    """Return the moment a finding is about: that of its stage, else that whose parts lie nearest to its place.
+
+    Of several alike it is the finished work; it always is where wood is left too thin by a later cut. What remains
+    once a cause is put right is shown with it put right, as it is told.
+    """
+    home = rehearsal.assembly if finding.kind in CAUSES else righted(rehearsal.assembly, rehearsal.findings)
+    placed = [n for n in finding.parts if n in home.frames]
+    found = list(_moments(rehearsal, home, placed))
+    if finding.kind in AFTER_CUTS or finding.where is None:
+        return found[0]
+    own = [m for m, stage in zip(found, _stages(rehearsal, home, placed), strict=True)
+           if stage is not None and stage.name == finding.stage]
     where = np.asarray(finding.where, dtype=np.float64)
-    placed = [n for n in finding.parts if n in rehearsal.assembly.frames]
-    return min(_moments(rehearsal, placed), key=lambda m: round(sum(m.away(where, n) for n in placed), 2))
+    return min(own or found, key=lambda m: round(sum(m.away(where, n) for n in placed), 2))
 
 
-def _moments(rehearsal: Rehearsal, placed: list[str]) -> Iterator[Moment]:
-    home = rehearsal.assembly
-    stages = [s for s in rehearsal.plan.stages if set(placed) <= set(s.parts)]
-    if not stages or not any(home.part(n).temporary for n in placed):
-        stay = home.there(ALL)
-        yield Moment(home, ALL, (*stay, *(n for n in placed if n not in stay)))
-    for stage in stages:
-        yield Moment(standing_in(home, stage.name), stage.done, stage.parts)
+def _moments(rehearsal: Rehearsal, home: Assembly, placed: list[str]) -> Iterator[Moment]:
+    for stage in _stages(rehearsal, home, placed):
+        if stage is None:
+            stay = home.there(ALL)
+            yield Moment(home, ALL, (*stay, *(n for n in placed if n not in stay)))
+        else:
+            yield Moment(standing_in(home, stage.name), stage.done, stage.parts)
+
+
+def _stages(rehearsal: Rehearsal, home: Assembly, placed: list[str]) -> list[Stage | None]:
+    """Return the stages in which some parts come together, None for the finished work first where they stay."""
+    stages: list[Stage | None] = [s for s in rehearsal.plan.stages if set(placed) <= set(s.parts)]
+    return stages if stages and any(home.part(n).temporary for n in placed) else [None, *stages]

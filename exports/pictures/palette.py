@@ -17,6 +17,7 @@ ORANGE: Colour = (230, 159, 0)
 SKY: Colour = (86, 180, 233)
 BLUE: Colour = (0, 114, 178)
 VERMILLION: Colour = (213, 94, 0)
+GREEN: Colour = (0, 158, 115)
 
 INK: Colour = (44, 36, 30)
 SOFT_INK: Colour = (92, 84, 76)

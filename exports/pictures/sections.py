@@ -22,6 +22,8 @@ SLACK = 1.5
 """A spot counts as seen when only this much wood, mm, lies before it."""
 SLIVER = 1e-9
 """Shared wood that is less than this share of a part is none."""
+FRONT = np.array([0.25, -1.0, 0.3])
+"""Of several ways to cut the work open, that whose face looks most this way (world) is taken."""
 _THIN = 1e-3
 
 
@@ -87,8 +89,7 @@ def cutting_plane(finding: Finding, held: Moment) -> Vector:
     """
     thin, axes = _thin_way(finding, held), held.axes(finding)
     level = [a * s for a in axes for s in (1.0, -1.0) if abs(float(a @ thin)) < 0.5]
-    front = np.array([0.25, -1.0, 0.3])
-    return max(level, key=lambda n: round(float(n @ front), 6))
+    return max(level, key=lambda n: round(float(n @ FRONT), 6))
 
 
 def _thin_way(finding: Finding, held: Moment) -> Vector:

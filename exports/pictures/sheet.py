@@ -23,6 +23,8 @@ MARGIN = 48
 """Free paper around words, pixels."""
 MOST_WRAPPED = 2
 """A line under a title may run over into so many."""
+DASH = 30
+"""A ring on a far side is broken every so many degrees."""
 RULE: Colour = (214, 207, 197)
 
 
@@ -118,18 +120,25 @@ class Sheet:
         self._pen.ellipse(((x - radius) * FINE, (y - radius) * FINE, (x + radius) * FINE, (y + radius) * FINE),
                           fill=colour)
 
-    def ring(self, at: Point, radius: float, colour: Colour, width: float = 4.0) -> None:
+    def ring(self, at: Point, radius: float, colour: Colour, width: float = 4.0, dashes: bool = False) -> None:
         """Draw a ring with a light rim on both sides."""
+        starts, sweep = (range(0, 360, DASH), 0.6 * DASH) if dashes else ((0,), 360.0)
         for w, c in ((width + 4.0, WHITE), (width, colour)):
             r = radius + w / 2
             x, y = at
-            self._pen.ellipse(((x - r) * FINE, (y - r) * FINE, (x + r) * FINE, (y + r) * FINE), outline=c,
-                              width=round(w * FINE))
+            box = ((x - r) * FINE, (y - r) * FINE, (x + r) * FINE, (y + r) * FINE)
+            for start in starts:
+                self._pen.arc(box, start, start + sweep, fill=c, width=round(w * FINE))
 
     def marker(self, at: Point, number: int, colour: Colour = VERMILLION, radius: float = 26.0,
                side: float = -math.pi / 4) -> None:
         """Mark a place where something is wrong: a ring, a "!" in a triangle and its number."""
         self.ring(at, radius, colour)
+        self.sign(at, number, colour, radius, side)
+
+    def sign(self, at: Point, number: int, colour: Colour = VERMILLION, radius: float = 26.0,
+             side: float = -math.pi / 4) -> None:
+        """Set a "!" in a triangle and a number beside a ring."""
         reach = radius + 20.0
         x, y = at[0] + reach * math.cos(side), at[1] + reach * math.sin(side)
         tip = [(x, y - 17.0), (x - 17.0, y + 13.0), (x + 17.0, y + 13.0)]
