@@ -1,0 +1,180 @@
+"""The cut of one joint on one part: where it is laid out, the sizes it can be measured by, and cutting it anew.
+
+A tenon reaches from its shoulder, a mortise or a slot goes down from the face, a lap or a
+housing has a floor that the other piece lies on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from model.as_cut import CutAsCut
+from model.errors import MeasureError
+from model.frames import Frame, identity, inverse, move, points
+from model.joint import Joint
+from model.joints.measures import ahead
+from model.part import Feature, Part
+from model.solids import Solid, polyhedron
+
+Floats = NDArray[np.float64]
+
+FLAT = 1e-6
+"""Corners this near the meeting plane lie on it, mm."""
+INSIDE = 1e-3
+"""A pocket whose bottom lies this far inside the wood has one, mm."""
+
+
+@dataclass(frozen=True, eq=False)
+class Made:
+    """How a cut came out: its corners moved in its seat, then all of it shifted in the part's own frame."""
+
+    shift: Frame = field(default_factory=identity)
+    left_out: bool = False
+    cut: Cut | None = None
+    record: CutAsCut | None = None
+
+    def feature(self, feature: Feature, carry: Frame) -> tuple[Feature, ...]:
+        """Return a feature of the joint as it came out on a part whose places are carried; nothing if left out."""
+        if self.left_out:
+            return ()
+        frame: Frame = carry @ (self.cut.offset(self.record) if self.cut and self.record else identity())
+        still = np.array_equal(frame, identity())
+        solid = feature.solid
+        if self.cut is not None and self.record is not None and feature.role != "shoulder":
+            solid = self.cut.stretched(solid, self.record)
+        if still and solid is feature.solid:
+            return (feature,)
+        return (replace(feature, solid=solid if still else solid.moved(frame), frame=frame @ feature.frame),)
+
+
+@dataclass(frozen=True, eq=False)
+class Cut:
+    """What one joint cuts on one part, as drawn.
+
+    `seat`, `place`: 4x4 in the part's own frame; `way`: +1 or -1, which way along the seat's z
+    the cut goes from the meeting plane (for a floor: out of the wood); `low`, `high` (3,) its
+    extent in the seat, mm; `sizes`: what of it can be measured, mm.
+    """
+
+    part: str
+    joint: str
+    kind: Literal["tenon", "pocket", "floor"]
+    seat: Frame
+    place: Frame
+    way: float
+    low: Floats
+    high: Floats
+    sizes: dict[str, float]
+    opening: int = 0
+    """For a floor: the axis of the seat along which its width runs."""
+
+    def made(self, record: CutAsCut) -> Made:
+        """Return how it came out; MeasureError for a size it does not have or cannot have."""
+        for what in ("width", "thickness", "depth"):
+            value = getattr(record, what)
+            if value is not None and what not in self.sizes:
+                among = ", ".join(("along", "across", *self.sizes))
+                raise MeasureError(self.part, what, f"{value:.2f} mm", f"of this cut: {among}", self.joint)
+            if value is not None and not 0 < value < 1e5:
+                raise MeasureError(self.part, what, f"{value:.2f} mm", "more than 0 mm; left_out where it was never "
+                                   "cut", self.joint)
+        floor = 0.0
+        if self.kind == "floor" and record.depth is not None:
+            floor = -self.way * (record.depth - self.sizes["depth"])
+        shift = self.offset(record) @ self.seat @ move(z=floor) @ inverse(self.seat)
+        return Made(shift, record.left_out, self, record)
+
+    def offset(self, record: CutAsCut) -> Frame:
+        """Return the motion of a cut that is off its place, in the part's own frame."""
+        if not record.along and not record.across:
+            return identity()
+        frame: Frame = self.place @ move(record.along, record.across) @ inverse(self.place)
+        return frame
+
+    def stretched(self, solid: Solid, record: CutAsCut) -> Solid:
+        """Return a solid of the cut with the sizes measured, in the part's own frame, before it is shifted."""
+        vertices, triangles = solid.mesh
+        at = points(inverse(self.seat), vertices)
+        was = at.copy()
+        for axis, value in self._across(record):
+            middle = (self.low[axis] + self.high[axis]) / 2
+            at[:, axis] = middle + (at[:, axis] - middle) * (value / (self.high[axis] - self.low[axis]))
+        if record.depth is not None:
+            self._deepen(at, record.depth)
+        if np.array_equal(at, was):
+            return solid
+        return polyhedron(points(self.seat, at), triangles)
+
+    def _across(self, record: CutAsCut) -> list[tuple[int, float]]:
+        wide, thick = (self.opening, 1) if self.kind == "floor" else (0, 1)
+        return [(axis, value) for axis, value in ((wide, record.width), (thick, record.thickness)) if value is not None]
+
+    def _deepen(self, at: Floats, depth: float) -> None:
+        along = at[:, 2] * self.way
+        if self.kind == "floor":
+            at[np.abs(along) < FLAT, 2] -= self.way * (depth - self.sizes["depth"])
+        else:
+            at[:, 2] = np.where(along > FLAT, at[:, 2] * (depth / self.sizes["depth"]), at[:, 2])
+
+
+def place_of(part: Part, joint: Joint) -> str:
+    """Return the name of the place that a joint is laid out from on a part: the side its seat looks out of."""
+    seat, out = (joint.seat_a, 1.0) if joint.a == part.name else (joint.seat_b, -1.0)
+    look = out * seat[:3, 2]
+
+    def off(name: str) -> tuple[float, float]:
+        place = part.blank.places[name]
+        return -round(float(place[:3, 2] @ look), 3), abs(float((seat[:3, 3] - place[:3, 3]) @ place[:3, 2]))
+
+    return min(part.blank.places, key=off)
+
+
+def cut_of(part: Part, joint: Joint) -> Cut | None:
+    """Return the cut of a joint on a part as drawn; None where it cuts nothing there."""
+    features = [f for f in part.features if f.joint == joint.name and f.role != "shoulder"]
+    if not features:
+        return None
+    first = part.name == joint.a
+    seat, out = (joint.seat_a, 1.0) if first else (joint.seat_b, -1.0)
+    place = part.blank.places[place_of(part, joint)]
+    at = points(inverse(seat), np.vstack([f.solid.mesh[0] for f in features]))
+    if features[0].operation == "add":
+        kind, way = "tenon", 1.0
+    elif features[0].role in ("mortise", "slot"):
+        kind, way = "pocket", -out
+    else:
+        return _floor(part, joint, seat, place, out, at)
+    held = at[at[:, 2] * way >= -FLAT] if np.any(at[:, 2] * way >= -FLAT) else at
+    low, high = held.min(axis=0), held.max(axis=0)
+    sizes: dict[str, float] = {}
+    if len(features) == 1:
+        if features[0].role != "slot":
+            sizes["width"] = float(high[0] - low[0])
+        sizes["thickness"] = float(high[1] - low[1])
+    reach = float((at[:, 2] * way).max())
+    if kind == "tenon" or _has_bottom(part, seat, (low + high) / 2, way * (reach + INSIDE)):
+        sizes["depth"] = reach
+    return Cut(part.name, joint.name, "tenon" if kind == "tenon" else "pocket", seat, place, way, low, high, sizes)
+
+
+def _has_bottom(part: Part, seat: Frame, middle: Floats, level: float) -> bool:
+    """Whether there is wood at a level of the seat under the middle of a pocket."""
+    return part.blank.solid.chord(points(seat, (middle[0], middle[1], level)), seat[:3, 2]) > 0
+
+
+def _floor(part: Part, joint: Joint, seat: Frame, place: Frame, out: float, at: Floats) -> Cut:
+    """Return a lap or a housing: how deep its floor lies, and how wide it opens along the piece where it ends there."""
+    low, high = at.min(axis=0), at.max(axis=0)
+    sizes: dict[str, float] = {}
+    depth = ahead(part.blank, seat, back=out < 0)
+    if depth > 0:
+        sizes["depth"] = depth
+    axis = int(np.argmax(np.abs(part.blank.grain @ seat[:3, :2])))
+    wood = points(inverse(seat), part.blank.solid.mesh[0])[:, axis]
+    if low[axis] > wood.min() + INSIDE and high[axis] < wood.max() - INSIDE:
+        sizes["width"] = float(high[axis] - low[axis])
+    return Cut(part.name, joint.name, "floor", seat, place, out, low, high, sizes, axis)

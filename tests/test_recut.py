@@ -1,0 +1,231 @@
+"""Parts cut anew as they were measured, against what a rule and a pencil give."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from assembly.placing import place
+from model.as_cut import CutAsCut, PartAsCut
+from model.design import Design
+from model.draft import Draft
+from model.errors import MeasureError
+from model.measurable import worth_measuring
+from model.part import Part
+from model.recut import recut
+from model.recut.wood import TURNS, mirrored_wood, turned_wood
+from model.shapes.board import board
+from model.shapes.curved_band import curved_band
+from model.shapes.mitred_board import mitred_board
+from model.shapes.tapered_leg import tapered_leg
+from tests import zoo
+from tests.strategies import lengths, tenoned_pair
+
+
+def alone(name: str, shape: str = "board") -> Design:
+    """One piece of wood and nothing else."""
+    stock = zoo.milled("stick", 40.0, 90.0)
+    blanks = {"board": lambda: board(stock, 500.0), "tapered": lambda: tapered_leg(stock, 500.0, 60.0, 30.0),
+              "mitred": lambda: mitred_board(stock, 500.0, math.radians(10), math.radians(10)),
+              "band": lambda: curved_band(zoo.milled("wide", 40.0, 150.0), 800.0, 720.0, math.radians(40))}
+    draft = Draft(name)
+    draft.add(name, blanks[shape]())
+    return draft.finish()
+
+
+def same_wood(one: Part, other: Part) -> bool:
+    """Whether two parts are the same wood in the same place, to a crumb of 1e-3 mm³."""
+    apart = (one.finished.manifold - other.finished.manifold).volume()
+    return apart < 1e-3 and (other.finished.manifold - one.finished.manifold).volume() < 1e-3
+
+
+def measured_as_drawn(design: Design) -> list[PartAsCut]:
+    """A record for every part, with every value as drawn."""
+    by_part: dict[str, dict[str, dict[str, float]]] = {}
+    for m in worth_measuring(design):
+        by_part.setdefault(m.part, {}).setdefault(m.joint, {})[m.what] = m.drawn
+    return [PartAsCut(part, **cuts.pop("", {}), cuts=tuple(CutAsCut(j, **sizes) for j, sizes in cuts.items()))
+            for part, cuts in by_part.items()]
+
+
+@pytest.mark.parametrize("name", zoo.SOUND)
+def test_what_is_measured_as_drawn_changes_nothing(name: str) -> None:
+    design = zoo.SOUND[name]()
+    again = recut(design, measured_as_drawn(design))
+    assert again.drawn is design
+    for part in design.parts:
+        assert same_wood(part, again.part[part.name]), part.name
+    for joint in design.joints:
+        other = again.joint[joint.name]
+        np.testing.assert_allclose(other.seat_a, joint.seat_a, atol=1e-6)
+        np.testing.assert_allclose(other.seat_b, joint.seat_b, atol=1e-6)
+
+
+def test_nothing_measured_is_the_design_itself() -> None:
+    design = zoo.trestle()
+    assert recut(design, ()) is design
+
+
+def test_what_was_not_measured_stays_the_same_object() -> None:
+    design = zoo.trestle()
+    again = recut(design, [PartAsCut("post_1", thickness=88.0)])
+    assert again.part["post_2"] is design.part["post_2"]
+    assert again.joint["long_rail_01_end"] is design.joint["long_rail_01_end"]
+
+
+@given(lengths(5, 60), lengths(10, 120), lengths(50, 900))
+@settings(max_examples=25, deadline=None)
+def test_a_board_has_the_sizes_measured(thickness: float, width: float, length: float) -> None:
+    part = recut(alone("b"), [PartAsCut("b", length=length, width=width, thickness=thickness)]).part["b"]
+    assert part.finished.volume == pytest.approx(length * width * thickness, rel=1e-9)
+    np.testing.assert_allclose(part.finished.bounds, [[0, 45 - width, 20 - thickness], [length, 45, 20]], atol=1e-9)
+    assert (part.blank.length, part.blank.width, part.blank.thickness) == (length, width, thickness)
+
+
+@given(st.sampled_from(["mitred", "tapered", "band"]), lengths(0.1, 5))
+@settings(max_examples=20, deadline=None)
+def test_a_piece_planed_thinner_loses_its_back(shape: str, less: float) -> None:
+    design = alone("b", shape)
+    was = design.part["b"]
+    now = recut(design, [PartAsCut("b", thickness=was.blank.thickness - less)]).part["b"]
+    assert now.finished.bounds[1][2] == pytest.approx(was.finished.bounds[1][2], abs=1e-9)
+    gone = was.finished.manifold - now.finished.manifold
+    assert gone.volume() == pytest.approx(was.finished.volume - now.finished.volume, rel=1e-6)
+    if shape != "tapered":
+        assert gone.volume() == pytest.approx(was.finished.volume * less / was.blank.thickness, rel=1e-6)
+
+
+@given(st.floats(-3, 3).map(math.radians))
+@settings(max_examples=20, deadline=None)
+def test_an_end_out_of_square_turns_about_its_middle(off: float) -> None:
+    part = recut(alone("b"), [PartAsCut("b", end_angle=off)]).part["b"]
+    assert part.finished.volume == pytest.approx(500.0 * 90.0 * 40.0, rel=1e-9)
+    assert part.finished.bounds[1][0] == pytest.approx(500.0 + 45.0 * math.tan(abs(off)), abs=1e-6)
+    assert part.blank.places["end"][:3, 2] @ (1, 0, 0) == pytest.approx(math.cos(off))
+    longer = part.blank.solid.mesh[0][np.argmax(part.blank.solid.mesh[0][:, 0])]
+    assert abs(off) < 1e-6 or (longer[1] > 0) == (off > 0)
+
+
+def test_a_mitre_is_measured_from_square() -> None:
+    part = recut(alone("b", "mitred"), [PartAsCut("b", start_angle=math.radians(10.1))]).part["b"]
+    assert part.finished.bounds[0][0] == pytest.approx(-45.0 * math.tan(math.radians(10.1)), abs=1e-6)
+
+
+@pytest.mark.parametrize("way", TURNS)
+def test_a_turn_made_often_enough_gives_back_the_part(way: str) -> None:
+    part = zoo.frame().part["post_11"] if "post_11" in zoo.frame().part else zoo.frame().parts[0]
+    times = 4 if "quarter" in way else 2
+    turned = part
+    for _ in range(times):
+        turned = turned_wood(turned, way)  # type: ignore[arg-type]
+    assert same_wood(part, turned)
+
+
+def test_the_mirror_image_of_the_mirror_image_is_the_part() -> None:
+    part = zoo.gateway_small().part["far_leg_left"]
+    assert same_wood(part, mirrored_wood(mirrored_wood(part)))
+
+
+def test_exchanged_wood_lies_as_it_lay_in_its_own_place() -> None:
+    design = zoo.trestle()
+    again = recut(design, [PartAsCut("post_1", exchanged_with="post_2")])
+    assert same_wood(again.part["post_1"], design.part["post_2"])
+    assert same_wood(again.part["post_2"], design.part["post_1"])
+    assert [j.seat_a is k.seat_a for j, k in zip(again.joints, design.joints, strict=True)]
+    both = recut(design, [PartAsCut("post_1", exchanged_with="post_2"), PartAsCut("post_2", exchanged_with="post_1")])
+    assert same_wood(both.part["post_1"], design.part["post_2"])
+
+
+def test_what_is_turned_has_its_joints_where_the_drawing_has_them() -> None:
+    design = zoo.trestle()
+    again = recut(design, [PartAsCut("post_1", turned="end for end", thickness=80.0)])
+    assert again.joints == design.joints
+
+
+@given(st.floats(-6, 6), st.floats(-6, 6))
+@settings(max_examples=20, deadline=None)
+def test_the_other_part_goes_where_the_mortise_is(along: float, across: float) -> None:
+    design = tenoned_pair()
+    again = recut(design, [PartAsCut("post", cuts=(CutAsCut("tie", along=along, across=across),))])
+    post = place(design).frames["post"]
+    off = (place(again).frames["rail"] - place(design).frames["rail"])[:3, 3]
+    side = next(f for f in design.part["post"].blank.places.values()
+                if abs((post[:3, :3] @ f[:3, 2]) @ (1, 0, 0) - 1) < 1e-9)
+    np.testing.assert_allclose(off, post[:3, :3] @ (side[:3, 0] * along + side[:3, 1] * across), atol=1e-6)
+
+
+def test_a_mortise_too_shallow_has_its_bottom_higher() -> None:
+    design = tenoned_pair(depth=30.0, width=60.0, thickness=12.0, fit=0.1)
+    again = recut(design, [PartAsCut("post", cuts=(CutAsCut("tie", depth=28.5),))])
+    more = again.part["post"].finished.volume - design.part["post"].finished.volume
+    assert more == pytest.approx(3.5 * 60.2 * 12.2, rel=1e-6)
+
+
+def test_a_tenon_too_long_and_thick_keeps_its_shoulder() -> None:
+    design = tenoned_pair(depth=30.0, width=60.0, thickness=12.0)
+    again = recut(design, [PartAsCut("rail", cuts=(CutAsCut("tie", depth=33.0, thickness=12.6, width=59.0),))])
+    more = again.part["rail"].finished.volume - design.part["rail"].finished.volume
+    assert more == pytest.approx(33.0 * 12.6 * 59.0 - 30.0 * 12.0 * 60.0, rel=1e-6)
+
+
+def test_a_loose_tenon_that_came_out_longer_is_longer_both_ways() -> None:
+    design = zoo.ring_loose()
+    tenon = next(p for p in design.parts if p.group == "loose tenon")
+    again = recut(design, [PartAsCut(tenon.name, length=tenon.blank.length + 3.0)])
+    for joint in (j for j in again.joints if j.a == tenon.name):
+        was = design.joint[joint.name].seat_a
+        along = (points_along(joint.seat_a), points_along(was))
+        assert along[0] - along[1] == pytest.approx(1.5, abs=1e-9)
+
+
+def points_along(seat: np.ndarray) -> float:
+    """How far along the grain a seat lies, mm."""
+    return float(seat[0, 3])
+
+
+def test_a_left_out_mortise_is_solid_wood() -> None:
+    design = tenoned_pair()
+    again = recut(design, [PartAsCut("post", cuts=(CutAsCut("tie", left_out=True),))])
+    assert again.part["post"].finished.volume == pytest.approx(800.0 * 90 * 90, rel=1e-9)
+
+
+def test_a_lap_too_deep_lets_the_pieces_down() -> None:
+    design = zoo.ring_straight()
+    joint = design.joints[0]
+    sizes = {m.what: m.drawn for m in worth_measuring(design) if (m.part, m.joint) == (joint.a, joint.name)}
+    again = recut(design, [PartAsCut(joint.a, cuts=(CutAsCut(joint.name, depth=sizes["depth"] + 1.0),))])
+    was, now = design.joint[joint.name].seat_a, again.joint[joint.name].seat_a
+    np.testing.assert_allclose(now[:3, 3] - was[:3, 3], -was[:3, 2], atol=1e-9)
+    assert again.part[joint.a].finished.volume < design.part[joint.a].finished.volume - 100.0
+
+
+@pytest.mark.parametrize(("record", "key"), [
+    (PartAsCut("nobody", length=1.0), "part"),
+    (PartAsCut("post", thickness=-1.0), "thickness"),
+    (PartAsCut("post", end_angle=math.radians(85)), "end_angle"),
+    (PartAsCut("post", exchanged_with="post"), "exchanged_with"),
+    (PartAsCut("post", cuts=(CutAsCut("nothing"),)), "joint"),
+    (PartAsCut("post", cuts=(CutAsCut("tie", depth=0.0),)), "depth"),
+    (PartAsCut("post", cuts=(CutAsCut("tie"), CutAsCut("tie"))), "joint"),
+])
+def test_what_no_part_can_have_is_refused(record: PartAsCut, key: str) -> None:
+    with pytest.raises(MeasureError) as refused:
+        recut(tenoned_pair(), [record])
+    assert refused.value.key == key
+    assert refused.value.accepted
+
+
+def test_a_length_at_which_the_ends_cross_is_refused() -> None:
+    with pytest.raises(MeasureError):
+        recut(alone("b", "mitred"), [PartAsCut("b", length=2.0)])
+
+
+def test_the_width_of_a_band_is_not_measured_by_a_face() -> None:
+    with pytest.raises(MeasureError):
+        recut(alone("b", "band"), [PartAsCut("b", width=70.0)])
+
+
