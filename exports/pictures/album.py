@@ -12,6 +12,7 @@ from exports.names import safe
 from exports.pictures.camera import Camera
 from exports.pictures.chosen import chosen, picture_name
 from exports.pictures.closeups import draw_closeup, key_picture
+from exports.pictures.marks import draw_marks, rows
 from exports.pictures.paint import Paint, paint
 from exports.pictures.scene import Canvas
 from exports.pictures.stages import draw_stage, fixed_camera, scenes
@@ -54,6 +55,8 @@ def _drawings(rehearsal: Rehearsal, canvas: Canvas) -> Iterator[Drawing]:
     for scene in found:
         name = f"stage_{scene.stage.number}_{safe(scene.stage.name)}"
         yield name, lambda scene=scene: draw_stage(scene, canvas, look, fixed, findings)  # type: ignore[misc]
+    if marked := rows(rehearsal.assembly):
+        yield "marks", lambda: draw_marks(rehearsal, marked, canvas, look)
     yield from _closeups(rehearsal, canvas, look, facing)
 
 
