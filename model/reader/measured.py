@@ -15,6 +15,7 @@ from model.as_cut import CutAsCut, PartAsCut
 from model.design import Design
 from model.errors import MeasureError, SolidError
 from model.joint import Joint
+from model.measurable import worth_measuring
 from model.part import Blank
 from model.reader.as_cut import SECTION, Entry
 from model.reader.patterns import matching
@@ -246,17 +247,15 @@ class Drawn:
     """What the drawing has, to tell a value that only says so once more."""
 
     def __init__(self, design: Design) -> None:
-        self._blanks = {p.name: p.blank for p in design.parts}
+        self._sizes = {(m.part, m.joint, m.what): m for m in worth_measuring(design)}
         self._unit = design.unit
 
     def is_drawn(self, key: Key, value: Any) -> bool:
         """Whether a value is the drawn one, or reads like it on a sheet."""
-        part, joint, what = key
-        if not value and what not in ("start_angle", "end_angle"):
-            return True
-        drawn = getattr(self._blanks[part], what, None) if not joint else None
-        return isinstance(value, float) and drawn is not None and written(value, self._unit) == written(
-            drawn, self._unit)
+        size = self._sizes.get(key)
+        if size is None or not isinstance(value, float):
+            return not value
+        return written(value, self._unit, angle=size.angle) == written(size.drawn, self._unit, angle=size.angle)
 
 
 def _about(key: Key) -> str:
