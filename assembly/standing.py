@@ -14,15 +14,15 @@ from functools import cached_property, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from assembly.meeting import REMEMBERED, Meeting
 from assembly.placing import Assembly
 from model.part import ALL
 from model.solids import Solid
 
+__all__ = ["REMEMBERED", "Meeting", "Standing", "larger_first", "meetings", "standing"]
+
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
-
-REMEMBERED = 20_000
-"""How many meetings of two shapes are remembered, for each question asked of them."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,24 +75,6 @@ def _boxes(solids: Sequence[Solid], frames: Floats) -> tuple[Floats, Floats]:
             at = np.einsum("kij,vj->kvi", frames[chunk, :3, :3], corners) + frames[chunk, None, :3, 3]
             low[chunk], high[chunk] = at.min(axis=1), at.max(axis=1)
     return low, high
-
-
-class Meeting:
-    """Two shapes in one position towards each other: equal when shapes and position (to 1e-6) are equal.
-
-    `frame` (4, 4) carries b's own frame into a's. Made to be the key of a bounded cache.
-    """
-
-    __slots__ = ("a", "b", "frame", "key")
-
-    def __init__(self, a: Solid, b: Solid, frame: Floats, key: bytes) -> None:
-        self.a, self.b, self.frame, self.key = a, b, frame, key
-
-    def __hash__(self) -> int:
-        return hash(self.key)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Meeting) and other.key == self.key
 
 
 def larger_first(stand: Standing, pairs: Ints) -> Ints:

@@ -11,8 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assembly.motion import Bodies, plane, shared_gaps
+from assembly.motion import Bodies
 from assembly.shrink import DELTA
+from assembly.sliding import plane, shared_gaps
 from model.frames import Frame, directions, identity, move, turn
 from model.solids import Solid, box, hull, polyhedron, prism
 from tests.strategies import rigid_frames
