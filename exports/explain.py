@@ -95,10 +95,10 @@ def with_figures(text: str) -> str:
 
 
 def figure(module: str, name: str) -> float:
-    """Return a figure by its module and its name there; on the way, what is a table that is read is read."""
+    """Return a figure by its module and its name there: a constant, or by steps an entry of a table or a field."""
     value: object = import_module(module)
     for step in name.split("."):
-        value = getattr(value, step)
+        value = value[step] if isinstance(value, Mapping) else getattr(value, step)
         if callable(value) and not isinstance(value, type):
             value = value()
     assert isinstance(value, int | float), f"{module}.{name} is no figure"
@@ -111,6 +111,7 @@ def written(value: float, unit: str) -> str:
         return f"{math.degrees(value):.3g}°"
     if unit == "%":
         return f"{100.0 * value:.3g} %"
+    unit = {"mm2": "mm²"}.get(unit, unit)
     beside = f" ({show(value, 'in')})" if unit == "mm" and value >= 3.0 else ""
     return f"{value:g} {unit}{beside}".strip()
 

@@ -18,6 +18,7 @@ from exports.found import SIGNS, findings
 from exports.names import shown
 from exports.page import HEADING, heading, paragraph
 from exports.pieces import as_cut, board_feet, bounds, mass, staying
+from exports.sub_assemblies import sentences
 from exports.version import version
 
 if TYPE_CHECKING:
@@ -92,6 +93,7 @@ def _parts_list(rehearsal: Rehearsal) -> list[RenderableType]:
     pairs = [f"{one.mark} and {other.mark}" for one, other in handed_pairs(drawn)]
     if pairs:
         lines.append(paragraph(f"Mirror images of each other: {', '.join(pairs)}."))
+    lines += [paragraph(words.sentence(said, {s.name for s in rehearsal.plan.stages})) for said in sentences(rehearsal)]
     if rehearsal.design.measured:
         names = list(dict.fromkeys(m.part for m in rehearsal.design.measured))
         lines.append(paragraph(f"Sizes are those of the drawing; measured otherwise: {words.several(names, most=6)}."))

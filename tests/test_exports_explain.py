@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from assembly import contacts, interference, walk
+from assembly.checks.thin_wall import LIMITS
 from assembly.effort import effort
 from exports import command
 from exports.explain import FIGURE, KINDS, KindError, explanation, figure, listing, texts, told, with_figures, written
@@ -50,6 +51,7 @@ def test_no_limit_is_typed_twice() -> None:
 def test_figures_are_those_of_the_checks() -> None:
     assert figure("assembly.interference", "TOLERANCE") == interference.TOLERANCE
     assert figure("assembly.effort", "effort.lift_one") == effort().lift_one
+    assert figure("assembly.checks.thin_wall", "LIMITS.cover.warn") == LIMITS["cover"].warn
     assert f"{interference.TOLERANCE:g} mm" in explanation("interference").limits[0].says
     assert f"{contacts.GAP:g} mm" in explanation("gap").limits[0].says
     assert f"{math.degrees(walk.LOOP_ANGLE):g}°" in explanation("gap").limits[1].says
@@ -59,7 +61,7 @@ def test_figures_are_those_of_the_checks() -> None:
 
 @pytest.mark.parametrize(("value", "unit", "said"), [
     (0.05, "mm", "0.05 mm"), (25.4, "mm", "25.4 mm (1 in)"), (math.pi / 4, "rad", "45°"), (0.25, "%", "25 %"),
-    (20.0, "kg", "20 kg"), (3.0, "", "3")])
+    (20.0, "kg", "20 kg"), (3.0, "", "3"), (400.0, "mm2", "400 mm²")])
 def test_how_a_figure_is_written(value: float, unit: str, said: str) -> None:
     assert written(value, unit) == said
 

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from assembly.alike import groups, handed_pairs
 from assembly.findings import Amount, Finding
 from assembly.plan import Move
-from assembly.rehearsal import Rehearsal
+from assembly.rehearsal import Rehearsal, rehearse
 from exports import steps, words
 from exports.findings_json import counts, findings_json, plan_json, text
 from exports.names import runs, stretches
@@ -136,6 +136,13 @@ def test_pieces_are_listed_by_their_marks() -> None:
     pairs = ", ".join(f"{one.mark} and {other.mark}" for one, other in handed_pairs(zoo.frame()))
     assert pairs and f"Mirror images of each other: {pairs}." in read
     assert "Mirror images" not in plain(report(by_hand(zoo.ring_straight())))
+
+
+def test_the_report_says_which_sub_assemblies_are_the_same_and_which_mirror_images() -> None:
+    read = plain(report(rehearse(zoo.gateway_small())))
+    assert "\nFar side and near side are the same.\n" in read
+    assert "\nThe 5 parts with far_arch_1 and the 5 parts with near_arch_3 are the same.\n" in read
+    assert " are the same" not in plain(report(rehearse(zoo.ring_straight())))
 
 
 def test_pieces_as_cut_are_listed_as_drawn_and_named() -> None:
