@@ -26,7 +26,7 @@ def sentences(rehearsal: Rehearsal) -> list[str]:
     for one in laid:
         sets.setdefault((one.one, one.how), [one.one]).append(one.other)
     told = [f"{_listed([_called(s, crowded) for s in members])} {SAID[how]}." for (_, how), members in sets.items()]
-    return told if len(told) <= MOST else [*told[:MOST - 1], f"And {len(told) - MOST + 1} more likenesses of this sort."]
+    return told if len(told) <= MOST else [*told[:MOST - 1], f"And {len(told) - MOST + 1} more likenesses."]
 
 
 def _crowded(found: Sequence[SubAssembly]) -> frozenset[str]:

@@ -7,9 +7,11 @@ import re
 import subprocess
 import sys
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
+from assembly.findings import Kind
 from assembly.rehearsal import rehearse
 from exports.command import main
 from model.families import FAMILIES
@@ -61,6 +63,11 @@ def test_the_design_shown_rehearses_and_the_mistake_stops_it(tmp_path: Path) -> 
 def test_every_kind_there_is_stands_in_the_readme() -> None:
     for name in (*KINDS, *SHAPES, *FAMILIES):
         assert f"`{name}`" in TEXT, name
+
+
+def test_every_kind_of_finding_stands_in_the_readme() -> None:
+    for kind in get_args(Kind):
+        assert f"`{kind}`" in TEXT, kind
 
 
 def test_every_command_there_is_stands_in_the_readme() -> None:
