@@ -15,7 +15,9 @@ from model.as_cut import PartAsCut
 from model.design import Design
 from model.errors import DryfitError
 from model.measurable import worth_measuring
+from model.reader.measured import of_the_board
 from model.reader.said import written
+from model.reader.schema import is_name
 
 FORMATS = ("toml", "csv")
 COLUMNS = ("part", "joint", "what", "drawn", "measured")
@@ -67,7 +69,7 @@ def _boards(design: Design) -> Iterator[Row]:
     for blank in (part.blank for part in drawn.parts):
         for what in ("thickness", "width"):
             size: float = getattr(blank.stock, what)
-            if abs(getattr(blank, what) - size) < 1e-6 and not blank.stock.name.endswith(", loose tenon"):
+            if of_the_board(blank, what) and is_name(blank.stock.name):
                 stocks.setdefault(blank.stock.name, {})[what] = size
     for name, sizes in stocks.items():
         yield from (Row("boards", name, "", what, written(size, design.unit)) for what, size in sizes.items())

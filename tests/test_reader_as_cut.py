@@ -202,3 +202,76 @@ def test_limits_of_the_shop(reads: Reads, lines: str, shop: Shop) -> None:
 def test_limits_that_leave_nothing(refuses: Refuses, lines: str, key: str, accepted: str) -> None:
     [problem] = refuses(f"[shop]\n{lines}\n")
     assert problem.key == f"shop.{key}" and accepted in problem.accepted
+
+
+@pytest.mark.parametrize(("section", "key", "value", "words"), [
+    ("[as_cut.parts.left]\nend_angle = 85\n", "as_cut.parts.left.end_angle", "85 degrees", "no part can have this"),
+    ("[as_cut.parts.left]\nend_angle = 70\nlength = 20\n", "as_cut.parts.left.length", "20 mm", "can have this"),
+    ("[as_cut.parts.left.joint.rung_left_1]\ndepth = 8\nthickness = 1\nwidth = 1\n", None, None, None),
+    ("[as_cut.parts.rung_1.joint.rung_left_1]\nalong = 500\n", "as_cut.parts.rung_1.joint.rung_left_1", "",
+     "cannot be cut as measured: its cuts leave 2 separate pieces of it"),
+    ('[as_cut.parts."rung_*".joint."*_left_*"]\nalong = 500\n', "as_cut.parts.rung_*.joint.*_left_*", "",
+     "rung_1: cannot be cut as measured: its cuts leave 2"),
+    ('[as_cut.parts.left]\nexchanged_with = "right"\n[as_cut.parts.right]\nexchanged_with = "foot"\n',
+     "as_cut.parts.right.exchanged_with", "foot", "no part can have this"),
+])
+def test_what_no_part_can_have(reads: Reads, refuses: Refuses, section: str, key: str | None, value: str,
+                               words: str) -> None:
+    if key is None:
+        assert reads(section).measured
+        return
+    problem = refuses(section)[0]
+    assert (problem.key, problem.value) == (key, value) and words in problem.message
+    assert problem.line is not None and problem.line > LADDER.count("\n")
+
+
+def test_every_part_that_cannot_be_had_is_told_at_once(refuses: Refuses) -> None:
+    found = refuses("""[as_cut.parts.left]
+end_angle = 85
+[as_cut.parts.right]
+start_angle = -85
+[as_cut.parts."rung_*".joint."*_left_*"]
+along = 500
+[as_cut.parts.foot]
+length = 390
+""")
+    assert [p.key.removeprefix("as_cut.parts.") for p in found] == [
+        "left.end_angle", "right.start_angle", "rung_*.joint.*_left_*", "rung_*.joint.*_left_*"]
+
+
+LOOSE = """name = "Loose"
+[stock]
+beam = { thickness = "80 mm", width = "80 mm", species = "Western larch" }
+[part]
+post = { shape = "board", stock = "beam", length = "1000 mm" }
+foot = { shape = "board", stock = "beam", length = "400 mm" }
+[joint]
+stand = { kind = "loose tenon", from = "post.start", into = "foot.face", along = "200 mm" }
+"""
+
+
+def test_a_loose_tenon_and_its_mortises_are_measured_under_their_joint(tmp_path: Path) -> None:
+    file = tmp_path / "loose.toml"
+    file.write_text(LOOSE + """[as_cut.parts.stand_tenon]
+length = "50 mm"
+[as_cut.parts.post.joint.stand]
+depth = "20 mm"
+[as_cut.boards.beam]
+thickness = "79 mm"
+""", encoding="utf-8")
+    found = measured(read(file))
+    assert found["stand_tenon"] == PartAsCut("stand_tenon", length=50.0), "no board of beam, though cut from its wood"
+    assert found["post"] == PartAsCut("post", thickness=79.0, cuts=(CutAsCut("stand", depth=20.0),))
+    file.write_text(LOOSE + "[as_cut.parts.post.joint.stand_tenon_a]\nalong = 2\n", encoding="utf-8")
+    with pytest.raises(DesignError) as refused:
+        read(file)
+    [problem] = refused.value.problems
+    assert problem.accepted == "stand"
+
+
+def test_an_inch_file_tells_inches(tmp_path: Path) -> None:
+    file = tmp_path / "design.toml"
+    file.write_text(LADDER.format(unit="in") + '[as_cut.parts.left]\nend_angle = 70\nlength = 1\n', encoding="utf-8")
+    with pytest.raises(DesignError) as refused:
+        read(file)
+    assert refused.value.problems[0].value == "1 in" and "mm" not in str(refused.value).replace(str(tmp_path), "")

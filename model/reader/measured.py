@@ -21,9 +21,13 @@ from model.reader.as_cut import SECTION, Entry
 from model.reader.patterns import matching
 from model.reader.problems import Problems
 from model.reader.said import Said, written
+from model.recut import recut
+from model.recut.faces import drawn_size
 
 SAME = 1e-6
 """A part is as thick as its stock when it is so within this, mm."""
+CANNOT = (MeasureError, SolidError, ValueError, ArithmeticError)
+"""What cutting anew raises for a part that cannot be had as measured."""
 TRIES = 20
 """So many parts that cannot be had as measured are told at once."""
 
@@ -44,7 +48,7 @@ class Named:
     @cached_property
     def joint_names(self) -> Mapping[str, Sequence[str]]:
         """Every joint's name, as patterns want them."""
-        return {j.name: (j.name,) for j in self.joints}
+        return {j.name: (j.name,) for j in self.joints if j.of is None}
 
     @cached_property
     def part_names(self) -> Mapping[str, Sequence[str]]:
@@ -53,12 +57,12 @@ class Named:
 
     @cached_property
     def joints_of(self) -> Mapping[str, tuple[str, ...]]:
-        """The joints of each part."""
+        """The joints of each part; a loose tenon's halves count as their joint."""
         found: dict[str, list[str]] = {name: [] for name in self.blanks}
         for joint in self.joints:
             for part in {joint.a, joint.b} & found.keys():
-                found[part].append(joint.name)
-        return {part: tuple(names) for part, names in found.items()}
+                found[part].append(joint.of or joint.name)
+        return {part: tuple(dict.fromkeys(names)) for part, names in found.items()}
 
 
 Key = tuple[str, str, str]
@@ -106,14 +110,13 @@ class Measurements:
         near = [m for k, m in self.found.items() if k[0] == key[0]]
         near = [m for k, m in self.found.items() if k[:2] == key[:2]] or near
         said = self.found.get(key) or next(iter(near), None)
-        words = f"{value:.2f} mm" if isinstance(value, float) else value
-        given = Said(words) if isinstance(words, str) else words
+        given = Said(value) if isinstance(value, str) else value
+        several = said is None or "*" in said.entry.name or said.entry.about == "boards"
+        told = f"{key[0]}: {message}" if several and key[0] else message
         if said is None:
-            problems.add((SECTION,), f"{key[0]}: {message}", given, accepted)
-        elif "*" in said.entry.name or said.entry.about == "boards":
-            said.entry.note(key[2] if key in self.found else "", f"{key[0]}: {message}", given, accepted)
+            problems.add((SECTION,), told, given, accepted)
         else:
-            said.entry.note(key[2] if key in self.found else "", message, given, accepted)
+            said.entry.note(key[2] if key in self.found else "", told, given, accepted)
 
 
 def measurements_of(sources: Sequence[Iterable[Entry]], named: Named) -> Measurements:
@@ -138,7 +141,7 @@ def _add_board(entry: Entry, source: int, named: Named, made: Measurements) -> N
     for what, value in entry.values.items():
         if value is None:
             continue
-        parts = [n for n, b in named.blanks.items() if b.stock.name == entry.name and _whole(b, what)]
+        parts = [n for n, b in named.blanks.items() if b.stock.name == entry.name and of_the_board(b, what)]
         if not parts:
             entry.note(what, f"no part from {entry.name} has the {what} of its board",
                        accepted="what was measured on the parts themselves")
@@ -146,8 +149,10 @@ def _add_board(entry: Entry, source: int, named: Named, made: Measurements) -> N
             made.add((part, "", what), Measurement(value, entry, (0, 0, source)))
 
 
-def _whole(blank: Blank, what: str) -> bool:
-    return abs(float(getattr(blank, what)) - float(getattr(blank.stock, what))) <= SAME
+def of_the_board(blank: Blank, what: str) -> bool:
+    """Whether a part has its thickness or width straight from its stock, so that it comes out as the board does."""
+    off = float(getattr(blank, what)) - float(getattr(blank.stock, what))
+    return abs(off) <= SAME and drawn_size(blank, what) is not None
 
 
 def _add_part(entry: Entry, source: int, named: Named, made: Measurements) -> None:
@@ -206,6 +211,8 @@ def cut_as_measured(design: Design, sources: Sequence[Sequence[Entry]], problems
     made = measurements_of(sources, named)
     for file in _files(sources, problems):
         file.stop()
+    if not made.found:
+        return design
     same = Drawn(design)
     records = made.records(list(named.blanks), lambda key, value: not same.is_drawn(key, value))
     return _recut(design, records, made, sources, problems) if records else design
@@ -214,19 +221,13 @@ def cut_as_measured(design: Design, sources: Sequence[Sequence[Entry]], problems
 def _recut(design: Design, records: Sequence[PartAsCut], made: Measurements, sources: Sequence[Sequence[Entry]],
            problems: Problems) -> Design:
     """Cut anew; where a part cannot be had as measured, the others are still tried, so that all is told at once."""
-    from model.recut import recut
-
     done, left = design, list(records)
     for _ in range(TRIES):
         try:
             done = recut(design, left)
-        except MeasureError as error:
-            faulty = error.part
-            made.note((error.part, error.joint, error.key), problems, "no part can have this", error.value,
-                      error.accepted)
-        except (SolidError, ValueError, ArithmeticError) as error:
-            faulty = str(error).partition(":")[0]
-            made.note((faulty, "", ""), problems, f"cannot be cut as measured: {error}")
+        except CANNOT as error:
+            faulty = _faulty(design, left, error)
+            _note(made, faulty, error, problems)
         else:
             break
         before = len(left)
@@ -236,6 +237,27 @@ def _recut(design: Design, records: Sequence[PartAsCut], made: Measurements, sou
     for file in _files(sources, problems):
         file.stop()
     return done
+
+
+def _faulty(design: Design, records: Sequence[PartAsCut], error: Exception) -> str:
+    """Return the part that cannot be had as measured, "" where that cannot be told."""
+    name = error.part if isinstance(error, MeasureError) else str(error).partition(":")[0]
+    return name if name in design.part else next((r.part for r in records if not _can_be_had(design, r)), "")
+
+
+def _can_be_had(design: Design, record: PartAsCut) -> bool:
+    try:
+        recut(design, [record])
+    except CANNOT:
+        return False
+    return True
+
+
+def _note(made: Measurements, part: str, error: Exception, problems: Problems) -> None:
+    if isinstance(error, MeasureError):
+        made.note((error.part, error.joint, error.key), problems, "no part can have this", error.value, error.accepted)
+    else:
+        made.note((part, "", ""), problems, f"cannot be cut as measured: {str(error).removeprefix(f'{part}: ')}")
 
 
 def _files(sources: Sequence[Sequence[Entry]], problems: Problems) -> list[Problems]:
