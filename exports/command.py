@@ -267,7 +267,9 @@ def _measure(asked: argparse.Namespace) -> int:
     form = form_of(asked.sheet, asked.form)
     with progress(sys.stderr) as said:
         said("reading the design", 0.0)
-        text = sheet(read(asked.file, said), form)
+        design = read(asked.file, share(said, 0.0, 0.6))
+        said("writing the sheet", 0.6)
+        text = sheet(design, form)
     if asked.sheet is None:
         sys.stdout.write(text)
     else:
