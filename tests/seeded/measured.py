@@ -1,0 +1,257 @@
+"""Mistakes of size and place: a part or a cut came off the machine otherwise than drawn."""
+
+from __future__ import annotations
+
+import math
+
+from numpy.random import Generator
+
+from assembly.findings import Kind
+from model.as_cut import CutAsCut, PartAsCut
+from model.design import Design
+from model.errors import DryfitError
+from model.joint import Joint
+from model.recut import recut
+from model.shapes.mitred_board import MITRED_BOARD
+from tests.seeded.mistake import Mistake
+from tests.seeded.reasons import in_loops, placed, rails, seams, shuffled, staying, tenoned
+
+
+def cut(design: Design, *measured: PartAsCut) -> Design | None:
+    """Return the design as cut, or None where no part can come out so."""
+    try:
+        return recut(design, measured)
+    except DryfitError:
+        return None
+
+
+def made(name: str, design: Design | None, kind: Kind | tuple[Kind, ...], parts: set[str], amount: float | None = None,
+         unit: str = "mm") -> Mistake | None:
+    """Return the mistake, or None where the design could not be made."""
+    kinds = (kind,) if isinstance(kind, str) else kind
+    return None if design is None else Mistake(name, design, kinds, frozenset(parts), amount, unit)
+
+
+def error(rng: Generator, least: float, most: float) -> float:
+    """Return a size drawn so that small ones come as often as large ones, to a hundredth."""
+    return round(float(math.exp(rng.uniform(math.log(least), math.log(most)))), 2)
+
+
+def _rail(design: Design, rng: Generator, sign: int, name: str) -> Mistake | None:
+    for rail, _, _ in rails(design, rng):
+        e = error(rng, 0.1, 10.0)
+        return made(name, cut(design, PartAsCut(rail.name, length=rail.blank.length + sign * e)), "gap", {rail.name}, e)
+    return None
+
+
+def rail_long(design: Design, rng: Generator) -> Mistake | None:
+    """A rail between two tenons is too long: its loop stays open by as much."""
+    return _rail(design, rng, 1, "rail too long")
+
+
+def rail_short(design: Design, rng: Generator) -> Mistake | None:
+    """A rail between two tenons is too short: its loop stays open by as much."""
+    return _rail(design, rng, -1, "rail too short")
+
+
+def _off(design: Design, rng: Generator, on: str, along: bool, name: str) -> Mistake | None:
+    for t in tenoned(design, rng):
+        if t.joint.name not in in_loops(design):
+            continue
+        e = error(rng, 0.1, 20.0 if along and on == "b" else 5.0) * (1 if rng.random() < 0.5 else -1)
+        off = CutAsCut(t.joint.name, along=e) if along else CutAsCut(t.joint.name, across=e)
+        part = t.joint.a if on == "a" else t.joint.b
+        return made(name, cut(design, PartAsCut(part, cuts=(off,))), "gap", {t.joint.a, t.joint.b}, abs(e))
+    return None
+
+
+def mortise_along(design: Design, rng: Generator) -> Mistake | None:
+    """A mortise too far along its piece: the tenon goes where the mortise is, its loop stays open by as much."""
+    return _off(design, rng, "b", True, "mortise off along")
+
+
+def mortise_across(design: Design, rng: Generator) -> Mistake | None:
+    """A mortise off across its piece."""
+    return _off(design, rng, "b", False, "mortise off across")
+
+
+def tenon_off(design: Design, rng: Generator) -> Mistake | None:
+    """A tenon off the middle of its end."""
+    return _off(design, rng, "a", bool(rng.random() < 0.5), "tenon off its place")
+
+
+def mortise_shallow(design: Design, rng: Generator) -> Mistake | None:
+    """A mortise less deep than its tenon is long: the shoulder stays open by the difference."""
+    for t in tenoned(design, rng):
+        e = error(rng, 0.1, min(8.0, 0.4 * t.tenon.sizes["depth"]))
+        depth = CutAsCut(t.joint.name, depth=t.tenon.sizes["depth"] - e)
+        return made("mortise too shallow", cut(design, PartAsCut(t.joint.b, cuts=(depth,))), "gap",
+                    {t.joint.a, t.joint.b}, e)
+    return None
+
+
+def tenon_long(design: Design, rng: Generator) -> Mistake | None:
+    """A tenon longer than its mortise is deep: the shoulder stays open by the difference."""
+    for t in tenoned(design, rng):
+        e = error(rng, 0.1, 8.0)
+        depth = CutAsCut(t.joint.name, depth=t.mortise.sizes["depth"] + e)
+        return made("tenon too long", cut(design, PartAsCut(t.joint.a, cuts=(depth,))), "gap", {t.joint.a, t.joint.b},
+                    e)
+    return None
+
+
+def mortise_tight(design: Design, rng: Generator) -> Mistake | None:
+    """A mortise narrower than its tenon is thick: it is in the wood by half the difference on either side."""
+    for t in tenoned(design, rng):
+        e = error(rng, 0.05, 1.0)
+        thick = CutAsCut(t.joint.name, thickness=t.tenon.sizes["thickness"] - 2 * e)
+        return made("mortise too tight", cut(design, PartAsCut(t.joint.b, cuts=(thick,))), "interference",
+                    {t.joint.a, t.joint.b}, e)
+    return None
+
+
+def tenon_thick(design: Design, rng: Generator) -> Mistake | None:
+    """A tenon thicker than its mortise is wide: it is in the wood by half the difference on either side."""
+    for t in tenoned(design, rng):
+        e = error(rng, 0.05, 1.0)
+        thick = CutAsCut(t.joint.name, thickness=t.mortise.sizes["thickness"] + 2 * e)
+        return made("tenon too thick", cut(design, PartAsCut(t.joint.a, cuts=(thick,))), "interference",
+                    {t.joint.a, t.joint.b}, e)
+    return None
+
+
+def mortise_loose(design: Design, rng: Generator) -> Mistake | None:
+    """A mortise so wide that the glue does not fill it: more clearance a side than the glue bridges."""
+    for t in tenoned(design, rng):
+        c = error(rng, 0.3, 1.0)
+        if "epoxy" in design.shop.glue:
+            c += 0.4
+        thick = CutAsCut(t.joint.name, thickness=t.tenon.sizes["thickness"] + 2 * c)
+        return made("mortise too loose", cut(design, PartAsCut(t.joint.b, cuts=(thick,))), "gap",
+                    {t.joint.a, t.joint.b}, c)
+    return None
+
+
+def fit_too_close(design: Design, rng: Generator) -> Mistake | None:
+    """A mortise that leaves its tenon less room than any glue wants, but some."""
+    for t in tenoned(design, rng):
+        c = round(float(rng.uniform(0.0, 0.03)), 3)
+        if "epoxy" in design.shop.glue:
+            c += 0.03
+        thick = CutAsCut(t.joint.name, thickness=t.tenon.sizes["thickness"] + 2 * c)
+        return made("fit too close", cut(design, PartAsCut(t.joint.b, cuts=(thick,))), "gap",
+                    {t.joint.a, t.joint.b}, c)
+    return None
+
+
+def _beside_flush(design: Design, rng: Generator, what: str, place: str, name: str) -> Mistake | None:
+    for seam in seams(design, place, rng):
+        size = getattr(design.part[seam.part].blank, what)
+        e = error(rng, 0.2, min(5.0, 0.15 * size))
+        record = PartAsCut(seam.part, **{what: size - e})
+        return made(name, cut(design, record), "proud", {seam.part, seam.other}, e)
+    return None
+
+
+def thinner_beside_flush(design: Design, rng: Generator) -> Mistake | None:
+    """A part planed thinner than the one whose back it was to be flush with."""
+    return _beside_flush(design, rng, "thickness", "back", "planed thinner beside a flush neighbour")
+
+
+def narrower_beside_flush(design: Design, rng: Generator) -> Mistake | None:
+    """A part ripped narrower than the one whose far edge it was to be flush with."""
+    return _beside_flush(design, rng, "width", "far_edge", "ripped narrower beside a flush neighbour")
+
+
+def board_thinner(design: Design, rng: Generator) -> Mistake | None:
+    """Every part of a group planed thinner than the parts of another that they were to be flush with."""
+    for seam in seams(design, "back", rng):
+        part, other = design.part[seam.part], design.part[seam.other]
+        if part.group == other.group:
+            continue
+        e = error(rng, 0.2, 4.0)
+        group = [p for p in staying(design) if p.group == part.group and p.blank.thickness == part.blank.thickness]
+        records = [PartAsCut(p.name, thickness=p.blank.thickness - e) for p in group]
+        return made("whole board thinner", cut(design, *records), ("proud", "gap"), set(), e)
+    return None
+
+
+def _ring(design: Design) -> list[Joint]:
+    """Return the joints of a plain ring of mitred boards, end to start all the way round; none where it is no such."""
+    whole = [j for j in design.joints if j.of is None]
+    parts = staying(design)
+    plain = all(p.blank.shape == MITRED_BOARD.name for p in parts) and len(whole) == len(parts)
+    return whole if plain and len(parts) > 2 and all(j.kind in ("loose tenon", "glued face") for j in whole) else []
+
+
+def mitre_off(design: Design, rng: Generator) -> Mistake | None:
+    """One mitre of a ring off by an angle: the ring stays open by that angle, or by what it makes at the open joint."""
+    ring = _ring(design)
+    for joint in shuffled(ring, rng):
+        part = design.part[joint.a]
+        e = round(float(rng.uniform(0.05, 2.0)), 3) * (1 if rng.random() < 0.5 else -1)
+        what = "start_angle" if abs(joint.seat_a[0, 3]) < 1e-6 else "end_angle"
+        place = part.blank.places[what.removesuffix("_angle")]
+        angle = math.atan2(-place[1, 2], place[0, 2] if what == "end_angle" else -place[0, 2])
+        return made("mitre off", cut(design, PartAsCut(part.name, **{what: angle + math.radians(e)})), "gap",
+                    {joint.a, joint.b})
+    return None
+
+
+def wrong_count(design: Design, rng: Generator) -> Mistake | None:
+    """The segments of a ring all mitred for one segment more or less: the chain ends that far from where it began."""
+    ring = _ring(design)
+    if not ring:
+        return None
+    n = len(ring)
+    m = n + (1 if rng.random() < 0.5 or n == 3 else -1)
+    blank = staying(design)[0].blank
+    angle = math.pi / m
+    records = [PartAsCut(p.name, start_angle=angle, end_angle=angle) for p in staying(design)]
+    gap = blank.length * abs(math.sin(n * angle) / math.sin(angle))
+    return made("wrong count of segments", cut(design, *records), "gap", set(), gap)
+
+
+def foot_leaning(design: Design, rng: Generator) -> Mistake | None:
+    """A foot sawn out of square: its face leans on the ground by as much."""
+    stand = placed(design).frames
+    feet = [p for p in staying(design) if p.blank.shape == "board"
+            and (stand[p.name] @ p.blank.places["start"])[2, 2] < -1 + 1e-9
+            and abs((stand[p.name] @ p.blank.places["start"])[2, 3]) < 1e-6
+            and not any(f.solid.bounds[0][0] < 5.0 for f in p.features)]
+    for part in shuffled(feet, rng) if len(feet) > 2 else ():
+        e = round(float(rng.uniform(0.15, 2.0)), 2)
+        return made("foot out of square", cut(design, PartAsCut(part.name, start_angle=math.radians(e))), "proud",
+                    {part.name})
+    return None
+
+
+def wall_thin(design: Design, rng: Generator) -> Mistake | None:
+    """A mortise across so far that less wood is left beside it than a wall wants."""
+    return _towards_a_side(design, rng, float(rng.uniform(0.3, 5.5)), "thin-wall", "thin wall beside a mortise")
+
+
+def mortise_out(design: Design, rng: Generator) -> Mistake | None:
+    """A mortise across so far that it comes out of the side."""
+    return _towards_a_side(design, rng, -float(rng.uniform(0.2, 5.0)), "exposed-joint", "mortise comes out of a side")
+
+
+def _towards_a_side(design: Design, rng: Generator, left: float, kind: Kind, name: str) -> Mistake | None:
+    from tests.seeded.reasons import alone_along, in_place, pocket_corners
+
+    for t in tenoned(design, rng):
+        part = design.part[t.joint.b]
+        if part.blank.shape != "board" or not alone_along(part, t.joint, design, 15.0):
+            continue
+        corners = in_place(t.mortise, pocket_corners(t.mortise, part))
+        wood = in_place(t.mortise, part.blank.solid.mesh[0])
+        if abs(t.mortise.place[:3, 0] @ part.blank.grain) < 0.999:
+            continue
+        wall = float(wood[:, 1].max() - corners[:, 1].max())
+        if wall < max(left, 0) + 1.0:
+            continue
+        off = CutAsCut(t.joint.name, across=wall - round(left, 2))
+        return made(name, cut(design, PartAsCut(part.name, cuts=(off,))), kind, {part.name}, abs(round(left, 2)))
+    return None
+
+
