@@ -40,6 +40,12 @@ BELOW = 0.7
 """A face within about 45 degrees of square to the pocket's way lies under its bottom."""
 SAME_SIDE = 0.7
 """Faces within about 45 degrees of each other are on one side of a pocket."""
+TRIMS_MOST = 200
+"""So many faces, largest first, by which a pocket goes in or may run out bound it where it comes out by others."""
+ASKEW = np.array([0.5377, 0.6211, 0.4633, 0.3347])
+"""A way askew to all that is square, along which planes (normal and offset) are put in order to find like ones."""
+BATCH = 1_000_000
+"""Triangles against faces looked at in one go: bounds the memory, whatever the shapes."""
 TOLD = 25.0
 """For wood thicker than this, mm, nobody asks what there was before."""
 OUT_LEAST = 0.02
@@ -108,7 +114,7 @@ def openings(body: Solid, pocket: Pocket) -> tuple[Way, ...]:
     if not pocket.open:
         return ()
     normals = facets(body).normals[_cut(body, pocket.solid, pocket.open).crossed]
-    return tuple((x, y, z) for x, y, z in np.unique(np.round(normals, 3), axis=0).tolist())
+    return tuple((x, y, z) for x, y, z in np.unique(np.round(normals, 1) + 0.0, axis=0).tolist())
 
 
 @lru_cache(maxsize=8192)
@@ -132,16 +138,29 @@ def _cut(body: Solid, pocket: Solid, may_run_out: bool) -> _Cut:
 def _lying_on(of: Sheet, solid: Solid) -> Bools:
     """Return which triangles (N,) lie on which faces (F,) of a solid and look the same way (N, F)."""
     flat = facets(solid)
-    off = np.abs(of.corners @ flat.normals.T - flat.offsets).max(axis=1, initial=0.0)
-    lying: Bools = (off <= COPLANAR) & (of.normals @ flat.normals.T > 0.9)
+    lying = np.zeros((len(of), len(flat)), dtype=bool)
+    if len(of):
+        low, high = of.corners.min(axis=(0, 1)) - COPLANAR, of.corners.max(axis=(0, 1)) + COPLANAR
+        near = np.flatnonzero(np.all((flat.low <= high) & (flat.high >= low), axis=1))
+        size = max(1, BATCH // max(1, len(near)))
+        for start in range(0, len(of), size):
+            rows = slice(start, start + size)
+            off = np.abs(of.corners[rows] @ flat.normals[near].T - flat.offsets[near]).max(axis=1, initial=0.0)
+            lying[rows, near] = (off <= COPLANAR) & (of.normals[rows] @ flat.normals[near].T > 0.9)
     return lying
 
 
 def _kept(body: Solid, was: Solid) -> Bools:
     """Return which faces (F,) of a body lie in a plane of one that it had before."""
-    now, then = facets(body), facets(was)
-    turned = now.normals @ then.normals.T > 1.0 - 1e-9
-    kept: Bools = np.any(turned & (np.abs(now.offsets[:, None] - then.offsets) <= COPLANAR), axis=1)
+    now, then = (np.column_stack([f.normals, f.offsets]) for f in (facets(body), facets(was)))
+    then = then[np.argsort(then @ ASKEW, kind="stable")]
+    first, last = (np.searchsorted(then @ ASKEW, now @ ASKEW + side * 2 * COPLANAR) for side in (-1.0, 1.0))
+    count = last - first
+    row = np.repeat(np.arange(len(now)), count)
+    match = np.arange(len(row)) - np.repeat(np.cumsum(count) - count, count) + first[row]
+    same = np.abs(now[row] - then[match]).max(axis=1, initial=0.0) <= COPLANAR
+    kept = np.zeros(len(now), dtype=bool)
+    kept[row[same]] = True
     return kept
 
 
@@ -158,7 +177,7 @@ def _going_on(normals: Floats, crossed: Bools) -> Bools:
     """Return which faces (F,) the pocket crosses, or go on with one it crosses."""
     if not crossed.any():
         return crossed
-    on: Bools = np.any(normals @ normals[crossed].T > SMOOTH, axis=1)
+    on: Bools = np.any(normals @ np.unique(np.round(normals[crossed], 2), axis=0).T > SMOOTH, axis=1)
     return on
 
 
@@ -200,7 +219,8 @@ def _comes_out(body: Solid, pocket: Pocket, crossed: Bools, by: Bools, meant: tu
     flat, skin = facets(body), _skin(body)
     # Trimmed a little under the faces: cut off in them, films of no thickness stay behind.
     trimmed = pocket.solid.manifold
-    for f in np.flatnonzero(crossed & _meant(flat.normals, pocket, meant)).tolist():
+    trims = np.flatnonzero(crossed & _meant(flat.normals, pocket, meant))
+    for f in trims[np.argsort(-flat.areas[trims], kind="stable")][:TRIMS_MOST].tolist():
         trimmed = trimmed.trim_by_plane(tuple(-flat.normals[f]), COPLANAR - float(flat.offsets[f]))
     faces = skin.only(by[flat.facet_of[skin.rows]])
     outs = [out for piece in (trimmed - body.manifold).decompose() if (out := _of_piece(piece, faces, pocket.solid))]

@@ -15,6 +15,8 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
+BATCH = 1_000_000
+"""Pairs of triangles whose boxes are looked at in one go: bounds the memory, whatever the shapes."""
 CHUNK = 2048
 """Pairs of triangles measured in one go."""
 TOUCH = 1e-6
@@ -77,24 +79,45 @@ def nearest(a: Sheet, b: Sheet, opposed: float | None = None) -> Nearest | None:
     """
     if not len(a) or not len(b):
         return None
-    bound = _apart(a, b)
+    best: Nearest | None = None
+    around = a.corners.min(axis=(0, 1)), a.corners.max(axis=(0, 1))
+    near = _box_apart(*around, b.corners.min(axis=1), b.corners.max(axis=1))
+    order = np.argsort(near, kind="stable")
+    size = max(1, BATCH // len(a))
+    for start in range(0, len(order), size):
+        rows = order[start:start + size]
+        if best is not None and near[rows[0]] >= best.distance:
+            break
+        best = _in_block(best, a, b, rows, opposed)
+    return best
+
+
+def _in_block(best: Nearest | None, a: Sheet, b: Sheet, rows: Ints, opposed: float | None) -> Nearest | None:
+    """Return the nearest points of a sheet and some rows of another, where they are nearer than the best so far."""
+    low, high = b.corners[rows].min(axis=1), b.corners[rows].max(axis=1)
+    bound = _box_apart(a.corners.min(axis=1)[:, None], a.corners.max(axis=1)[:, None], low[None], high[None])
     if opposed is not None:
-        bound[a.normals @ b.normals.T > opposed] = np.inf
+        bound[a.normals @ b.normals[rows].T > opposed] = np.inf
     order = np.argsort(bound, axis=None, kind="stable")
     order = order[np.isfinite(bound.ravel()[order])]
-    best: Nearest | None = None
     size = 64
     while len(order):
-        rows, order = order[:size], order[size:]
-        if best is not None and bound.flat[rows[0]] >= best.distance:
+        pairs, order = order[:size], order[size:]
+        if best is not None and bound.flat[pairs[0]] >= best.distance:
             break
-        best = _nearer(best, a, b, rows // len(b), rows % len(b), opposed is not None)
+        best = _nearer(best, a, b, pairs // len(rows), rows[pairs % len(rows)], opposed is not None)
         size = CHUNK
     return best
 
 
 def from_sheet(at: Floats, of: Sheet) -> tuple[Floats, Ints]:
     """Return how far points (N, 3) are from a sheet, mm (N,), and the row of the triangle nearest to each (N,)."""
+    size = max(1, BATCH // (4 * len(of)))
+    found = [_from_sheet(at[start:start + size], of) for start in range(0, len(at), size)]
+    return np.concatenate([f[0] for f in found]), np.concatenate([f[1] for f in found])
+
+
+def _from_sheet(at: Floats, of: Sheet) -> tuple[Floats, Ints]:
     dots = np.broadcast_to(at[:, None], (len(at), len(of), 3))
     feet = [_over(dots, of.corners[None], of.normals[None])]
     feet += [_between_edges(dots, dots, of.corners[None, :, p], of.corners[None, :, q])[1] for p, q in EDGES]
@@ -104,12 +127,10 @@ def from_sheet(at: Floats, of: Sheet) -> tuple[Floats, Ints]:
     return np.sqrt(squared[np.arange(len(at)), rows]), rows
 
 
-def _apart(a: Sheet, b: Sheet) -> Floats:
-    """Return how far the boxes of each two triangles are apart (N, M), mm."""
-    low_a, high_a = a.corners.min(axis=1)[:, None], a.corners.max(axis=1)[:, None]
-    low_b, high_b = b.corners.min(axis=1)[None], b.corners.max(axis=1)[None]
-    apart = np.maximum(np.maximum(low_b - high_a, low_a - high_b), 0.0)
-    return np.asarray(np.sqrt(np.einsum("nmi,nmi->nm", apart, apart)))
+def _box_apart(low: Floats, high: Floats, other_low: Floats, other_high: Floats) -> Floats:
+    """Return how far boxes are apart (...), mm."""
+    apart = np.maximum(np.maximum(other_low - high, low - other_high), 0.0)
+    return np.asarray(np.sqrt((apart**2).sum(axis=-1)))
 
 
 def _nearer(best: Nearest | None, a: Sheet, b: Sheet, i: Ints, j: Ints, walls: bool) -> Nearest | None:
