@@ -73,6 +73,11 @@ class Facets:
         rows: Ints = order[start[f]:start[f + 1]]
         return rows
 
+    def corners(self, f: int) -> Floats:
+        """Return the corners (K, 3) of face `f`."""
+        at: Floats = self._corners[np.unique(self._triangles[self.triangles(f)])]
+        return at
+
     def section(self, f: int) -> manifold3d.CrossSection:
         """Return face `f` as a flat region in its basis; worked out once."""
         made = self._sections.get(f)

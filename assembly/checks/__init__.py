@@ -11,6 +11,7 @@ from assembly.checks.gap import gap
 from assembly.checks.handed import handed
 from assembly.checks.interference import interference
 from assembly.checks.look_alike import look_alike
+from assembly.checks.proud import proud
 from assembly.checks.thin_wall import thin_wall
 from assembly.checks.unmatched import unmatched
 from assembly.findings import Finding, by_harm
@@ -19,7 +20,8 @@ from model.design import Shop
 
 Check = Callable[[Assembly, Shop], list[Finding]]
 
-CHECKS: tuple[Check, ...] = (backwards, handed, look_alike, interference, gap, unmatched, thin_wall, exposed_joint)
+CHECKS: tuple[Check, ...] = (backwards, handed, look_alike, interference, gap, unmatched, thin_wall, exposed_joint,
+                             proud)
 
 
 def check(assembly: Assembly, shop: Shop) -> tuple[Finding, ...]:
