@@ -406,6 +406,14 @@ def test_sound_designs_leave_enough_everywhere(name: str) -> None:
     assert all(left_around(design, p).walls for p in pocketed), "every mortise was measured"
 
 
+@pytest.mark.parametrize(("segments", "radius"), [(12, 200.0), (16, 300.0), (20, 350.0)])
+def test_loose_tenons_from_both_ends_of_a_short_segment_keep_a_wall(segments: int, radius: float) -> None:
+    """They lean towards each other, so their inner corners are nearest: 8 mm there, less a sliver of the fit."""
+    design = zoo.made("closed ring", "tight", segments=segments, radius=radius, segment_joint="loose tenon")
+    (between,) = walls(design, "segment_1", "between").values()
+    assert between == pytest.approx(8.0, abs=0.1)
+
+
 def test_findings_say_what_where_how_much_and_what_to_do() -> None:
     for make in MOVABLE.values():
         design = make()
