@@ -14,6 +14,9 @@ from model.design import Design
 from model.part import Part
 from model.solids import Solid
 
+CRUMB = 1.0
+"""Less wood than this, mm³, is rounding along faces that lie on each other."""
+
 
 @dataclass(frozen=True)
 class WrongWood:
@@ -34,7 +37,7 @@ def wrong_wood(assembly: Assembly) -> tuple[WrongWood, ...]:
     """Return the parts as cut that are mirrored or another's, in the design's order.
 
     A part within the tolerance of its drawn shape, or that shape turned, is none of them; neither is one that fits no
-    drawn shape. Stock and grain are not compared: only shapes. Told by the solids alone.
+    drawn shape, or one that only lacks a cut. Stock and grain are not compared: only shapes. Told by the solids alone.
     """
     drawn = assembly.design.drawn
     if drawn is None:
@@ -42,7 +45,17 @@ def wrong_wood(assembly: Assembly) -> tuple[WrongWood, ...]:
     shapes = _shapes(drawn)
     found = [one for part in assembly.design.parts if part.name in drawn.part
              and (one := _wrong(drawn, part, shapes)) is not None]
-    return tuple(_with_swap(one, found, drawn) for one in found)
+    told = [_with_swap(one, found, drawn) for one in found]
+    return tuple(one for one in told
+                 if one.how == "mirrored" or one.swap or not _lacks_a_cut(drawn, assembly, one.part))
+
+
+def _lacks_a_cut(drawn: Design, assembly: Assembly, name: str) -> bool:
+    """Whether all wood drawn is there and what is more lies in the blank: a cut never made, whatever it now is like."""
+    part = drawn.part[name]
+    own, cut = part.finished.manifold, assembly.part(name).finished.manifold
+    more = cut - own
+    return (own - cut).volume() < CRUMB and (more - part.blank.solid.manifold).volume() < CRUMB < more.volume()
 
 
 def _shapes(drawn: Design) -> dict[Solid, list[str]]:
