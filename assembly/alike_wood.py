@@ -55,7 +55,7 @@ def _lacks_a_cut(drawn: Design, assembly: Assembly, name: str) -> bool:
     part = drawn.part[name]
     own, cut = part.finished.manifold, assembly.part(name).finished.manifold
     more = cut - own
-    return (own - cut).volume() < CRUMB and (more - part.blank.solid.manifold).volume() < CRUMB < more.volume()
+    return bool((own - cut).volume() < CRUMB and (more - part.blank.solid.manifold).volume() < CRUMB < more.volume())
 
 
 def _shapes(drawn: Design) -> dict[Solid, list[str]]:
