@@ -56,7 +56,7 @@ class Faces:
         return points(self.frame, self.flat.corners(face))
 
     def onto(self, other: Faces, face: int, mine: int) -> manifold3d.CrossSection:
-        """Return face `face` of another shape as a flat region in the basis of face `mine`."""
+        """Return face `face` of another shape, seen along the normal of face `mine`, as a flat region in its basis."""
         basis, turn = self.flat.basis(mine), other.frame[:3, :3]
         axes = other.flat.basis(face) @ turn.T
         foot = turn @ (other.flat.normals[face] * other.flat.offsets[face]) + other.frame[:3, 3]

@@ -17,7 +17,11 @@ BOARD_FOOT_IN3 = 144.0
 
 @dataclass(frozen=True)
 class Species:
-    """A species: density at 12 % moisture (kg/m³), dimensional change coefficients (1/%), decay class."""
+    """A species: density at 12 % moisture (kg/m³), dimensional change coefficients (1/%), decay class.
+
+    `radial_shrinkage`, `tangential_shrinkage`: from green to oven-dry, as a fraction of the
+    green size; `fibre_saturation`: the moisture from which on it shrinks, %.
+    """
 
     name: str
     density: float
@@ -25,6 +29,9 @@ class Species:
     tangential_change: float | None
     shear_kpa: float | None
     decay: str
+    radial_shrinkage: float | None = None
+    tangential_shrinkage: float | None = None
+    fibre_saturation: float = 30.0
 
 
 @dataclass(frozen=True)
@@ -62,12 +69,18 @@ def _number(text: str) -> float | None:
     return float(text) if text.strip() else None
 
 
+def _share(text: str) -> float | None:
+    percent = _number(text)
+    return None if percent is None else percent / 100.0
+
+
 @cache
 def species() -> dict[str, Species]:
     """Return every species of the table by name."""
     return {
         r["species"]: Species(r["species"], float(r["density_12pct_kg_m3"]), _number(r["C_R"]), _number(r["C_T"]),
-                              _number(r["shear_par_12pct_kPa"]), r["heartwood_decay_class"])
+                              _number(r["shear_par_12pct_kPa"]), r["heartwood_decay_class"],
+                              _share(r["S_R_pct"]), _share(r["S_T_pct"]), float(r["FSP_used_pct"]))
         for r in _rows("species.csv")
     }
 

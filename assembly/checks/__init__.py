@@ -7,7 +7,9 @@ from collections.abc import Callable
 from assembly.causes import CAUSES, righted
 from assembly.checks.backwards import backwards
 from assembly.checks.exposed_joint import exposed_joint
+from assembly.checks.fit import fit
 from assembly.checks.gap import gap
+from assembly.checks.grain import grain
 from assembly.checks.handed import handed
 from assembly.checks.interference import interference
 from assembly.checks.look_alike import look_alike
@@ -20,8 +22,8 @@ from model.design import Shop
 
 Check = Callable[[Assembly, Shop], list[Finding]]
 
-CHECKS: tuple[Check, ...] = (backwards, handed, look_alike, interference, gap, unmatched, thin_wall, exposed_joint,
-                             proud)
+CHECKS: tuple[Check, ...] = (backwards, handed, look_alike, interference, gap, fit, unmatched, thin_wall, exposed_joint,
+                             proud, grain)
 
 
 def check(assembly: Assembly, shop: Shop) -> tuple[Finding, ...]:
