@@ -93,19 +93,26 @@ def _stages(design: Design, part: Part) -> tuple[str, ...]:
 
 def _pocket(design: Design, part: Part, feature: Feature, stages: Sequence[str]) -> Pocket:
     joint = design.joint.get(feature.joint or "")
-    inward = feature.frame[:3, 2] * (1.0 if joint is None or joint.b in _woods(design, part) else -1.0)
-    x, y, z = (np.round(inward, 9) + 0.0).tolist()
+    x, y, z = (np.round(feature.frame[:3, 2] * _sign(design, part, feature), 9) + 0.0).tolist()
     mates = [f.joint for f in part.features]
     return Pocket(feature.solid, (x, y, z), feature.role, joint is not None and joint.kind == THROUGH.name,
                   0 if feature.after is None else stages.index(feature.after), mates.index(feature.joint))
 
 
-def _woods(design: Design, part: Part) -> set[str]:
-    """Return the names a part's wood goes by in its joints: its own, or of the part whose wood stands in its place."""
-    for record in design.measured:
+def _sign(design: Design, part: Part, feature: Feature) -> float:
+    """Return 1 where a pocket goes in along its frame's z, as in a joint's second part, -1 where against it.
+
+    The wood in a part's place may be another's, or a mirror image, z and all; what is cut
+    after a glue-up is cut on whatever stands there.
+    """
+    name, sign = part.name, 1.0
+    for record in design.measured if feature.after is None else ():
         if record.exchanged_with is not None and part.name in (record.part, record.exchanged_with):
-            return {record.part, record.exchanged_with} - {part.name}
-    return {part.name}
+            name = record.exchanged_with if record.part == part.name else record.part
+        if record.mirrored and record.part == part.name:
+            sign = -1.0
+    joint = design.joint.get(feature.joint or "")
+    return sign if joint is None or joint.b == name else -sign
 
 
 def _drawn(design: Design, part: Part, features: Sequence[Feature]) -> tuple[tuple[Solid, Pocket] | None, ...]:

@@ -17,10 +17,12 @@ from assembly.findings import Finding
 from assembly.placing import place
 from assembly.walls import Wall, left_around
 from assembly.walls_nearest import from_sheet, nearest, sheet
+from model.as_cut import CutAsCut, PartAsCut
 from model.design import Design, Shop, StageSpec
 from model.draft import Draft
 from model.frames import Frame, frame_of, move, turn
 from model.part import Feature, Part
+from model.recut import recut
 from model.shapes.board import board
 from model.shapes.curved_band import curved_band
 from model.solids import SAGITTA, Solid, box, hull
@@ -275,6 +277,40 @@ def test_a_housing_stopped_in_the_drawing_must_not_show_as_cut() -> None:
     assert found.amount is not None and found.amount.value == pytest.approx(1.1, abs=1e-3)
 
 
+MEASURED: dict[str, tuple[PartAsCut, str, float]] = {
+    "planed thin": (PartAsCut("post", thickness=55.0), "thin-wall", 3.9),
+    "sawn short": (PartAsCut("post", length=425.0), "thin-wall", 4.9),
+    "ripped to the bottom of the mortise": (PartAsCut("post", width=31.0), "exposed-joint", 1.0),
+    "mortise too wide": (PartAsCut("post", cuts=(CutAsCut("tie", thickness=80.0),)), "thin-wall", 5.0),
+    "mortise off across": (PartAsCut("post", cuts=(CutAsCut("tie", across=36.0),)), "thin-wall", 2.9),
+    "mortise off along": (PartAsCut("post", cuts=(CutAsCut("tie", along=376.0),)), "thin-wall", 3.9),
+    "mortise too deep": (PartAsCut("post", cuts=(CutAsCut("tie", depth=89.25),)), "thin-wall", 0.75),
+    "mortise through": (PartAsCut("post", cuts=(CutAsCut("tie", depth=93.0),)), "exposed-joint", 3.0),
+}
+"""What was measured on the post of `sized`, what it must bring, and how much (mm, by hand)."""
+
+
+@pytest.mark.parametrize("name", MEASURED)
+def test_what_was_measured_moves_the_walls(name: str) -> None:
+    record, kind, amount = MEASURED[name]
+    design = recut(sized(), [record])
+    (found,) = (*thin(design), *exposed(design))
+    assert (found.kind, found.parts) == (kind, ("post",))
+    assert found.amount is not None and found.amount.value == pytest.approx(amount, abs=1e-3)
+
+
+@pytest.mark.parametrize("record", [
+    PartAsCut("post_2a", mirrored=True), PartAsCut("post_2a", turned="end for end"),
+    PartAsCut("post_2a", exchanged_with="post_2b"), PartAsCut("slat_01", mirrored=True),
+    PartAsCut("slat_01", turned="rolled over"), PartAsCut("slat_01", exchanged_with="long_rail_01")])
+def test_wood_the_wrong_way_round_keeps_its_walls(record: PartAsCut) -> None:
+    """A mouth is a mouth wherever it looks: what is wrong with such wood is for other checks."""
+    design = recut(zoo.bench(), [record])
+    assert thin(design) == [] == exposed(design)
+    as_it_was = sorted(round(w.left, 6) for n in zoo.bench().parts for w in left_around(zoo.bench(), n).walls)
+    assert sorted(round(w.left, 6) for n in design.parts for w in left_around(design, n).walls) == as_it_was
+
+
 # -- step by step ---------------------------------------------------------------------------------
 
 
@@ -326,7 +362,7 @@ def test_a_wall_thin_by_a_later_cut_says_so_and_what_there_was_before() -> None:
     assert [f.parts for f in found] == [("one",), ("two",)]
     for f in found:
         assert f.late and f.stage == "glue up"
-        assert "3.2 mm of 115 mm" in f.message and "once its curve is sawn after glue up" in f.message
+        assert "3.2 mm of the 115 mm of wood" in f.message and "once its curve is sawn after glue up" in f.message
     assert {k[0]: round(v, 2) for k, v in walls(design, "one").items()}["wall"] == 22.5, "60 mm thick, 15 mm mortise"
 
 

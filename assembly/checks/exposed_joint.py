@@ -44,7 +44,7 @@ def _finding(assembly: Assembly, name: str, left: Left, found: Break) -> Finding
     more = small(found.by + LIMITS["floor" if under else "cover" if when else "wall"].warn, unit)
     away = f"Make {called(pocket)}, and what goes into it, {more} shallower" if under else (
         f"Move {called(pocket)} {more} away from there, or make it that much narrower on that side")
-    also = f", or saw the {cut} {more} farther out" if when else ""
+    also = f", or saw the {cut} {more} farther off" if when else ""
     return Finding("exposed-joint", "stop", (name,),
                    f"{when}{the} comes {by} out through {face}, {spot(assembly, name, where)}.", f"{away}{also}.",
                    place(where), Amount(round(found.by, 3), "mm"), (pocket.joint,) if pocket.joint else (), stage,

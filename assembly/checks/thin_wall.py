@@ -15,6 +15,9 @@ from model.design import Shop
 from model.frames import directions, points
 from model.part import Feature
 
+SLACK = 1e-3
+"""A wall of a limit's own size is enough, to this, mm."""
+
 
 @dataclass(frozen=True)
 class Limit:
@@ -61,7 +64,7 @@ def thin_wall(assembly: Assembly, shop: Shop) -> list[Finding]:
                 if wall.kind == kind and (key not in thinnest or wall.left < thinnest[key].left):
                     thinnest[key] = wall
             findings.extend(_finding(_Thin(assembly, name, left, wall)) for wall in thinnest.values()
-                            if wall.left < LIMITS[kind].warn - 1e-6)
+                            if wall.left < LIMITS[kind].warn - SLACK)
     return findings
 
 
@@ -92,7 +95,7 @@ class _Thin:
 
     @property
     def severity(self) -> Severity:
-        return "stop" if self.wall.left < self.limit.stop - 1e-6 else "warn"
+        return "stop" if self.wall.left < self.limit.stop - SLACK else "warn"
 
     def says(self, mm: float) -> str:
         return small(mm, self.assembly.design.unit)
@@ -118,10 +121,10 @@ def _to_outside(thin: _Thin, face: str) -> tuple[str, str]:
     pocket, left, more = called(thin.pocket), thin.says(thin.wall.left), thin.more
     if thin.wall.kind == "cover":
         cut = later_cut(thin.assembly, thin.name, thin.stage)
-        was = "" if thin.wall.before is None else f" of {thin.says(thin.wall.before)}"
+        was = "" if thin.wall.before is None else f" of the {thin.says(thin.wall.before)}"
         return (f"{thin.name} is left with {left}{was} of wood over {pocket} once its {cut} is sawn after {thin.stage}",
                 f"Move {pocket} {more} away from the {cut}, make it {more} narrower or shallower there, or saw the "
-                f"{cut} {more} farther out.")
+                f"{cut} {more} farther off.")
     if thin.wall.kind == "floor":
         return (f"{thin.name} has {left} of wood left under {pocket}, to {face}",
                 f"Make {pocket}, and what goes into it, {more} shallower.")
