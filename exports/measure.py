@@ -99,7 +99,8 @@ def _csv(rows: list[Row]) -> str:
     out.writerow(COLUMNS)
     for row in rows:
         part = f"board {row.name}" if row.about == "boards" else row.name
-        out.writerow([_harmless(cell) for cell in (part, row.joint, row.what, row.drawn, row.measured)])
+        sizes = (size.replace("-", "\N{MINUS SIGN}") for size in (row.drawn, row.measured))
+        out.writerow([_harmless(cell) for cell in (part, row.joint, row.what, *sizes)])
     text = page.getvalue()
     return text if text.isascii() else "\N{BYTE ORDER MARK}" + text
 

@@ -9,12 +9,13 @@ from pathlib import Path
 from assembly.rehearsal import rehearse
 from exports.page import plain
 from exports.pictures import picture_files
-from exports.report import CAUTION, report
+from exports.report import CAUTION, only_findings, report
 from model.reader import read
 
 ROOT = Path(__file__).resolve().parent.parent
 README = ROOT / "README.md"
 DESIGN = ROOT / "examples" / "net_rack.toml"
+GATE, MEASURED = (ROOT / "examples" / name for name in ("orchard_gate.toml", "orchard_gate_measured.csv"))
 SOUND, MISTAKEN = "step = 260", "step = 80"
 """The line of the design that the README's mistake changes, and what it changes it to."""
 
@@ -28,6 +29,12 @@ def said_of(text: str) -> str:
     return plain(report(rehearsal, picture_files(rehearsal)))
 
 
+def first_finding(file: Path, sheet: Path) -> str:
+    """Return the finding that comes first on a design with its parts as a sheet has them."""
+    said = plain(only_findings(rehearse(read(file, measured=sheet))))
+    return said[:said.index("\n\n")] + "\n"
+
+
 def made() -> dict[str, str]:
     """Return what belongs in each marked block of the README."""
     design = DESIGN.read_text(encoding="utf-8")
@@ -37,6 +44,7 @@ def made() -> dict[str, str]:
         "design": design,
         "report": sound[:sound.index(CAUTION[:40])].rstrip() + "\n",
         "mistake": mistaken[first:mistaken.index("2. STOP  ")],
+        "measured": first_finding(GATE, MEASURED),
     }
 
 

@@ -14,6 +14,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from assembly.rehearsal import rehearse
 from exports import command
 from exports.measure import COLUMNS, SheetError, form_of, sheet
 from model.as_cut import CutAsCut, PartAsCut
@@ -139,10 +140,11 @@ def test_what_was_measured_already_stands_on_the_sheet(tmp_path: Path) -> None:
     said = tmp_path / "said.toml"
     said.write_text(RACK.read_text(encoding="utf-8") + "\n" + SECTION["net_rack"], encoding="utf-8")
     design = read(said)
-    rows = {(r["part"], r["joint"], r["what"]): r for r in csv.DictReader(StringIO(sheet(design, "csv")))}
+    text = sheet(design, "csv").removeprefix("\ufeff")
+    rows = {(r["part"], r["joint"], r["what"]): r for r in csv.DictReader(StringIO(text))}
     assert rows["left_post", "", "length"]["measured"] == "1498 mm"
     assert rows["left_post", "", "length"]["drawn"] == "1500 mm"
-    assert rows["rail_2", "left_end_2", "along"]["measured"] == "'-1.5 mm"
+    assert rows["rail_2", "left_end_2", "along"]["measured"] == "\N{MINUS SIGN}1.5 mm", "no formula"
     for form in ("toml", "csv"):
         file = tmp_path / f"again.{form}"
         file.write_text(sheet(design, form), encoding="utf-8")
@@ -428,6 +430,17 @@ def test_the_section_shown_in_the_readme_is_read(tmp_path: Path) -> None:
     assert set(found) == {"left_post", "left_foot", *(f"rail_{i}" for i in range(1, 6))}
     assert found["rail_4"].thickness == 37.2 and found["rail_4"].length == pytest.approx((4 * 12 + 5 + 15 / 16) * 25.4)
     assert found["left_foot"].cuts == (CutAsCut("left_stand", along=-2.0, depth=58.0),)
+
+
+def test_the_example_sheet_says_to_what_the_legs_must_be_ripped() -> None:
+    """By hand: segments and legs were 2 1/2 in thick; segments of 2 7/16 in leave 1/16 in, 1.5875 mm, at the back."""
+    examples = ROOT / "examples"
+    rehearsal = rehearse(read(examples / "orchard_gate.toml", measured=examples / "orchard_gate_measured.csv"))
+    [finding] = [f for f in rehearsal.findings if f.severity != "note"]
+    legs = {"far_leg_left", "far_leg_right", "near_leg_left", "near_leg_right"}
+    assert (finding.kind, finding.severity) == ("proud", "warn") and legs < set(finding.parts)
+    assert finding.amount is not None and finding.amount.value == pytest.approx(1.5875, abs=0.02)
+    assert "2 7/16 in" in finding.remedy and all(leg in finding.remedy for leg in legs)
 
 
 # -- the command ------------------------------------------------------------------------------------

@@ -269,6 +269,14 @@ thickness = "79 mm"
     assert problem.accepted == "stand"
 
 
+def test_a_star_takes_loose_tenons_only_where_it_fits_nothing_else(tmp_path: Path) -> None:
+    file = tmp_path / "loose.toml"
+    for word, length, parts in (("*", 390, {"post", "foot"}), ("*t*", 390, {"post", "foot"}),
+                                ("stand_*", 50, {"stand_tenon"})):
+        file.write_text(LOOSE + f'[as_cut.parts."{word}"]\nlength = {length}\n', encoding="utf-8")
+        assert set(measured(read(file))) == parts
+
+
 def test_an_inch_file_tells_inches(tmp_path: Path) -> None:
     file = tmp_path / "design.toml"
     file.write_text(LADDER.format(unit="in") + '[as_cut.parts.left]\nend_angle = 70\nlength = 1\n', encoding="utf-8")

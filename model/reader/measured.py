@@ -1,7 +1,8 @@
 """From what was measured to the parts as cut: names matched with the design's, the more particular said last.
 
 A part's full name wins over a name with a *, that over its board; among equals a sheet wins
-over the design file, and a sheet named to the command over one that the file names.
+over the design file, and a sheet named to the command over one that the file names. A name
+with a * takes loose tenons only where it fits nothing else.
 """
 
 from __future__ import annotations
@@ -54,6 +55,11 @@ class Named:
     def part_names(self) -> Mapping[str, Sequence[str]]:
         """Every part's name, as patterns want them."""
         return {name: (name,) for name in self.blanks}
+
+    @cached_property
+    def loose_tenons(self) -> frozenset[str]:
+        """The parts that joints bring with them."""
+        return frozenset(j.a for j in self.joints if j.of is not None)
 
     @cached_property
     def joints_of(self) -> Mapping[str, tuple[str, ...]]:
@@ -164,6 +170,7 @@ def _add_part(entry: Entry, source: int, named: Named, made: Measurements) -> No
             told = f'{copies[0]} and the like, or "{entry.name}_*" for all {len(copies)}' if copies else ""
             entry.note("", "no such part", entry.name, told, among=() if copies else tuple(named.blanks))
         return
+    parts = [name for name in parts if name not in named.loose_tenons] or parts
     full = 1 + ("*" not in entry.name)
     if entry.joint is None:
         _check_exchange(entry, parts, named)
