@@ -24,7 +24,7 @@ from model.reader import read
 from model.reader.sheets import BYTES_MOST, ROWS_MOST
 
 ROOT = Path(__file__).resolve().parent.parent
-EXAMPLES = [ROOT / "examples" / f"{name}.toml" for name in ("net_rack", "hive_stand", "quay_bench")]
+EXAMPLES = sorted((ROOT / "examples").glob("*.toml"))
 RACK = ROOT / "examples" / "net_rack.toml"
 HEAD = ",".join(COLUMNS) + "\n"
 
