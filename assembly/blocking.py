@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from assembly.contacts import Patch, contacts
 from assembly.directions import cells, ways_out
-from assembly.motion import Bodies, bodies
+from assembly.motion import Bodies
 from assembly.placing import Assembly
 from model.frames import Vector, inverse
 from model.joint import Joint
@@ -238,3 +238,12 @@ def _masses(assembly: Assembly, units: Sequence[Unit], placed: Bodies) -> tuple[
     centres: Array = np.stack([np.bincount(owner, kg * at[:, k], len(units)) for k in range(3)], axis=1)
     return masses, centres / masses[:, None]
 
+
+def bodies(assembly: Assembly, names: Sequence[str], done: frozenset[str] = ALL,
+           deep: Mapping[tuple[str, str], float] | None = None) -> Bodies:
+    """Return the named parts as bodies where they stand, with the stages in `done` behind them."""
+    at = {name: i for i, name in enumerate(names)}
+    depths = {(min(at[a], at[b]), max(at[a], at[b])): depth for (a, b), depth in (deep or {}).items()
+              if a in at and b in at}
+    frames = np.array([assembly.frames[n] for n in names]).reshape(-1, 4, 4)
+    return Bodies(tuple(names), tuple(assembly.solid(n, done) for n in names), frames, depths)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from model.frames import inverse
 from model.solids import Solid
 
 Floats = NDArray[np.float64]
@@ -33,10 +32,13 @@ class Meeting:
 
 
 def meeting(a: Solid, b: Solid, frame: Floats) -> Meeting:
-    """Return the meeting of two shapes, `frame` (4, 4) carrying b's own frame into a's.
-
-    The shape of more triangles stays put and comes first, the other is carried to it.
-    """
-    if len(b.mesh[1]) > len(a.mesh[1]):
-        a, b, frame = b, a, inverse(frame)
+    """Return the meeting of two shapes, `frame` (4, 4) carrying b's own frame into a's."""
     return Meeting(a, b, frame, a.key + b.key + (np.round(frame[:3], 6) + 0.0).tobytes())
+
+
+def larger_stays(a: Solid, b: Solid, a_in_b: Floats, b_in_a: Floats) -> Meeting:
+    """Return the meeting of two shapes with the one of more triangles first: it stays put, the other is carried to it.
+
+    `a_in_b`, `b_in_a` (4, 4) carry the one's own frame into the other's.
+    """
+    return meeting(b, a, a_in_b) if len(b.mesh[1]) > len(a.mesh[1]) else meeting(a, b, b_in_a)

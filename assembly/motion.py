@@ -19,11 +19,9 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from assembly.placing import Assembly
 from assembly.shrink import DELTA, shrunk
 from assembly.sliding import covering, facing, plane, shared_gaps
 from model.frames import unit
-from model.part import ALL
 from model.solids import Solid
 
 Array = NDArray[np.float64]
@@ -187,13 +185,3 @@ class Bodies:
         if best.stopped_by is not None and best.told:
             return Travel(max(0.0, best.mm - DELTA), best.stopped_by)
         return best
-
-
-def bodies(assembly: Assembly, names: Sequence[str], done: frozenset[str] = ALL,
-           deep: Mapping[tuple[str, str], float] | None = None) -> Bodies:
-    """Return the named parts as bodies where they stand, with the stages in `done` behind them."""
-    at = {name: i for i, name in enumerate(names)}
-    depths = {(min(at[a], at[b]), max(at[a], at[b])): depth for (a, b), depth in (deep or {}).items()
-              if a in at and b in at}
-    frames = np.array([assembly.frames[n] for n in names]).reshape(-1, 4, 4)
-    return Bodies(tuple(names), tuple(assembly.solid(n, done) for n in names), frames, depths)

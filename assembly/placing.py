@@ -9,7 +9,8 @@ from functools import cached_property, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from assembly.walk import LOOP_GAP, OpenLoop, walk
+from assembly.pushing import pushed
+from assembly.walk import LOOP_GAP, OpenLoop, explained, walk
 from model.design import Design, StageSpec
 from model.frames import Frame, points, snapped
 from model.joint import Joint
@@ -51,9 +52,19 @@ class Assembly:
         """Return a part's corners in the world, mm (N, 3)."""
         return points(self.frames[name], self.solid(name, done).mesh[0])
 
+    @property
+    def standoffs(self) -> Mapping[str, float]:
+        """How far part a of a joint stops short of home when it is pushed in, mm, for the joints in which it does."""
+        return pushed(self.design).standoffs
+
     def seat(self, joint: Joint) -> Frame:
         """Return a joint's seat in the world as part b holds it; z is the way a slides home."""
         seat: Frame = self.frames[joint.b] @ joint.seat_b
+        return seat
+
+    def seat_of_a(self, joint: Joint) -> Frame:
+        """Return a joint's seat in the world as part a holds it, where a stops: b's seat when the joint is closed."""
+        seat: Frame = self.frames[joint.a] @ pushed(self.design).stopped(joint).seat_a
         return seat
 
     def axis(self, joint: Joint) -> NDArray[np.float64]:
@@ -70,17 +81,20 @@ class Assembly:
 def place(design: Design) -> Assembly:
     """Place every part by its joints, breadth first from the base part, as in the finished work.
 
+    Each joint is pushed home; where its part a stops short (see `pushing`), what hangs on it stands off too.
     Every joint that is not needed to place a part closes a loop: where its two seats do not
     meet it is kept as an open loop, for the checks to report (see `walk`).
     A temporary part stands where the first of its joints holds it and closes no loop: what it
     held together may have gone separate ways since.
     """
     brief = frozenset(p.name for p in design.parts if p.temporary)
-    firm = [j for j in design.joints if j.a not in brief and j.b not in brief]
+    home = pushed(design)
+    joints = [home.stopped(j) for j in design.joints]
+    firm = [j for j in joints if j.a not in brief and j.b not in brief]
     found = walk(firm, {design.base: snapped(design.base_frame)})
-    held = walk([j for j in design.joints if j.a in brief or j.b in brief], found.frames) if brief else found
+    held = walk([j for j in joints if j.a in brief or j.b in brief], found.frames) if brief else found
     loose = tuple(p.name for p in design.parts if p.name not in held.frames)
-    return Assembly(design, held.frames, found.open_loops, loose)
+    return Assembly(design, held.frames, explained(found, design.joint, home.shifts), loose)
 
 
 @lru_cache(maxsize=16)
@@ -100,7 +114,8 @@ def place_in_stage(design: Design, stage: StageSpec) -> Assembly:
     behind = design.behind(stage.name)
     left = frozenset(p.name for p in design.parts if p.leaves_after in behind)
     named = {j for s in design.stages if s.name in behind for j in s.joints} | set(stage.joints)
-    joints = [j for j in design.joints if j.name in named and j.a not in left and j.b not in left]
+    home = pushed(design)
+    joints = [home.stopped(j) for j in design.joints if j.name in named and j.a not in left and j.b not in left]
     own = {n for j in joints if j.name in stage.joints for n in (j.a, j.b)}
     finished = place(design).frames
     frames: dict[str, Frame] = {}
@@ -109,7 +124,7 @@ def place_in_stage(design: Design, stage: StageSpec) -> Assembly:
         if part.name in own and part.name in finished and part.name not in frames:
             found = walk(joints, {part.name: finished[part.name]})
             frames.update(found.frames)
-            open_loops.extend(found.open_loops)
+            open_loops.extend(explained(found, design.joint, home.shifts))
     return Assembly(design, frames, tuple(open_loops))
 
 

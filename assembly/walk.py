@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections import Counter, deque
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from model.frames import Frame, apart, snapped
 from model.joint import Joint
@@ -29,12 +29,16 @@ ROUNDS = 8
 
 @dataclass(frozen=True)
 class OpenLoop:
-    """A joint whose two parts are held apart by the other joints: by how much (mm, rad) and where (mm)."""
+    """A joint whose two parts are held apart by the other joints: by how much (mm, rad) and where (mm).
+
+    `standoffs` names the joints of the loop that stop short, where they alone keep it open.
+    """
 
     joint: str
     gap: float
     angle: float
     where: tuple[float, float, float]
+    standoffs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -67,6 +71,30 @@ def walk(joints: Sequence[Joint], start: Mapping[str, Frame]) -> Walk:
             break
         put_off, best = min(tries, key=lambda t: t[1].harm)
     return best
+
+
+def explained(found: Walk, home: Mapping[str, Joint], off: Mapping[str, float]) -> tuple[OpenLoop, ...]:
+    """Return the loops a walk left open, with the stand-offs of those that would close if every joint were home.
+
+    `home`: the joints by name with their seats home; `off`: how far those stand off that do, mm.
+    """
+    if not off or not found.open_loops:
+        return found.open_loops
+    frames = {name: frame for name, frame in found.frames.items() if name not in found.by}
+    for name, by in found.by.items():
+        joint = home[by.name]
+        frames[name] = (frames[joint.a] @ joint.b_in_a if joint.b == name else frames[joint.b] @ joint.a_in_b)
+    return tuple(_caused(loop, found, home, frames, off) for loop in found.open_loops)
+
+
+def _caused(loop: OpenLoop, found: Walk, home: Mapping[str, Joint], frames: Mapping[str, Frame],
+            off: Mapping[str, float]) -> OpenLoop:
+    joint = home[loop.joint]
+    if _open(joint, frames) is not None:
+        return loop
+    round_about = {joint.name} | (_trail(joint.a, found) ^ _trail(joint.b, found))
+    named = dict.fromkeys(home[name].of or name for name in off if name in round_about)
+    return replace(loop, standoffs=tuple(named))
 
 
 @dataclass
@@ -132,7 +160,7 @@ def _suspects(joints: Sequence[Joint], found: Walk) -> list[str]:
     for loop in found.open_loops:
         joint = named[loop.joint]
         passed.update(_trail(joint.a, found) ^ _trail(joint.b, found))
-    return [name for name, _ in passed.most_common(TRIED)]
+    return sorted((name for name in named if passed[name]), key=lambda name: -passed[name])[:TRIED]
 
 
 def _trail(part: str, found: Walk) -> set[str]:

@@ -179,7 +179,7 @@ def mortise_shifted(mm: float = 2.0) -> Design:
 
 
 def tenon_long(mm: float = 5.0) -> Design:
-    """The trestle, one tenon `mm` too long for its mortise: it runs `mm` less the 2 mm of room into the wood."""
+    """The trestle, one tenon `mm` too long: it stops `mm` less the 2 mm of room short of home."""
     def longer(f: Feature) -> Feature:
         return replace(f, solid=f.solid.joined(f.solid.moved(move(x=mm))))
 
@@ -235,8 +235,8 @@ def spacer_glued() -> Design:
 
 MISTAKES: dict[str, tuple[Callable[[], Design], str]] = {
     "mortise_shifted": (mortise_shifted, "interference"),
-    "tenon_long": (tenon_long, "interference"),
-    "mortise_missing": (mortise_missing, "interference"),
+    "tenon_long": (tenon_long, "gap"),
+    "mortise_missing": (mortise_missing, "unmatched"),
     "rail_short": (rail_short, "gap"),
     "part_loose": (part_loose, "unmatched"),
     "ring_odd": (ring_odd, "blocked"),

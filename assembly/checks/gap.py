@@ -2,126 +2,116 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import degrees, radians
+from collections.abc import Sequence
+from math import degrees
 
 import numpy as np
 from numpy.typing import NDArray
 
-from assembly.checks.loops import suspects, the_rest
-from assembly.checks.wording import listed, place, small
-from assembly.contacts import GAP, Patch, contacts, touches
+from assembly.checks.faces import REACH, away, in_each_other, leans, met, patches, spaces
+from assembly.checks.mates import bare
+from assembly.checks.open_loops import open_loops
+from assembly.checks.short import stops_short
+from assembly.checks.wording import place, small
+from assembly.contacts import GAP
 from assembly.findings import Amount, Finding
-from assembly.interference import bites
-from assembly.placing import Assembly
+from assembly.placing import Assembly, as_drawn
 from assembly.presence import Moment, moments
-from assembly.standing import Meeting, meetings, standing
-from assembly.walk import LOOP_ANGLE, LOOP_GAP, OpenLoop
+from assembly.walk import OpenLoop
 from model.design import Shop
 from model.joint import Joint
 
-REACH = 25.0
-"""How far apart, mm, two faces are still taken for the ones that should meet."""
-SQUARE = 0.45
-"""A face meets along a joint's axis when its normal leans no more than about 63 degrees from it; a shoulder leans up
-to 60."""
-ASKEW = radians(45.0)
-"""A loop open by more than this has a part in it the wrong way round, not joints a little off their angle."""
-ASTRAY = 100.0
-"""A loop open by more than this, mm, has a joint in it at the wrong place, not a part a little too long."""
-AT_SEAT = 0.5
-"""One of the two faces that should meet passes this near the middle of the joint's seat, mm."""
+FAIR = 0.5
+"""A joint as cut must keep this share of the area over which its faces meet in the drawing."""
 
 
 def gap(assembly: Assembly, shop: Shop) -> list[Finding]:
-    """Find joints whose faces do not meet along the joint's axis, and loops of joints that do not close.
+    """Find pieces that stop short of home, loops of joints that do not close, and joints whose faces do not meet.
 
-    A joint's faces meet where a patch square to its axis (or leaning, as its shoulder leans)
-    is no more than GAP apart; a joint without shoulders, such as half a loose tenon, meets by
-    its cheeks. Each joint is looked at in the finished work and at its own stage where that
-    differs. Not promised: that the area is enough. Faces that overlap are interference's.
+    A piece stops short when something in its joint stops it more than 0.025 mm before its shoulder is home, as
+    a tenon that is longer than its mortise is deep. A joint's faces meet where a patch square to its axis
+    (or leaning, as its shoulder leans) is no more than GAP apart; a joint without shoulders, such as half a
+    loose tenon, meets by its cheeks. As cut, a joint must keep a FAIR share of the area that meets in the drawing. Each
+    joint is looked at in the finished work and at its own stage where that differs. Not promised: that the
+    area drawn is enough; one of several shoulders sawn back in the drawing itself. Faces that overlap are
+    interference's, joints that a cut was forgotten for are unmatched.
     """
+    lonely = bare(assembly)
+    short = [n for n in assembly.standoffs if n not in lonely and {*_parts(assembly, n)} <= set(assembly.names)]
     findings: list[Finding] = []
-    told: set[str] = set()
+    follow: list[tuple[Moment, OpenLoop]] = []
+    told = {*lonely, *assembly.standoffs}
     for moment in moments(assembly):
-        loops = [loop for loop in moment.assembly.open_loops if loop.joint in moment.closed and loop.joint not in told]
-        findings.extend(_open_loops(moment, loops))
+        loops = [loop for loop in moment.assembly.open_loops if loop.joint in moment.closed]
+        follow.extend((moment, loop) for loop in loops if loop.standoffs)
+        findings.extend(open_loops(moment, [p for p in loops if not p.standoffs and p.joint not in told]))
         told.update(loop.joint for loop in loops)
-        patches = _by_joint(moment)
         for joint in (assembly.design.joint[n] for n in moment.joints if n not in told):
-            found = _apart(moment, joint, patches.get(joint.name, []))
+            found = _apart(moment, joint)
             if found is not None:
                 told.add(joint.name)
                 findings.append(found)
-    return findings
+    return [*(stops_short(assembly, assembly.design.joint[n], _of(follow, n)) for n in short), *findings]
 
 
-def _by_joint(moment: Moment) -> dict[str, list[Patch]]:
-    patches: dict[str, list[Patch]] = {}
-    for patch in contacts(moment.assembly, moment.done, moment.names):
-        if patch.joint is not None:
-            patches.setdefault(patch.joint, []).append(patch)
-    return patches
+def _parts(assembly: Assembly, name: str) -> tuple[str, str]:
+    joint = assembly.design.joint[name]
+    return joint.a, joint.b
 
 
-def _meets(assembly: Assembly, joint: Joint, patches: list[Patch]) -> bool:
-    if joint.of is not None:
-        return bool(patches)
-    axis = assembly.axis(joint)
-    return any(abs(p.gap) <= GAP and abs(float(p.normal @ axis)) >= SQUARE for p in patches)
+def _of(loops: Sequence[tuple[Moment, OpenLoop]], joint: str) -> list[tuple[Moment, OpenLoop]]:
+    return [(moment, loop) for moment, loop in loops if joint in loop.standoffs]
 
 
-@dataclass(frozen=True)
-class _Space:
-    """Between the faces that should meet: mm apart (negative: in each other), and where in the world."""
-
-    gap: float
-    where: NDArray[np.float64]
-
-
-def _apart(moment: Moment, joint: Joint, patches: list[Patch]) -> Finding | None:
-    assembly = moment.assembly
-    if _meets(assembly, joint, patches):
+def _apart(moment: Moment, joint: Joint) -> Finding | None:
+    area = met(moment, joint)
+    if area > 0.0:
+        return _little(moment, joint, area)
+    if in_each_other(moment, joint):
         return None
-    spaces = _spaces(moment, joint)
-    if spaces:
-        space = min(spaces, key=lambda s: abs(s.gap))
-        return _finding(moment, joint, space.gap, space.where) if space.gap > GAP else None
-    if patches:
+    found = spaces(moment, joint)
+    if found:
+        return _finding(moment, joint, found[0].gap, found[0].where) if found[0].gap > GAP else None
+    leaning = leans(moment, joint)
+    if leaning is not None and leaning.gap > GAP:
+        return _askew(moment, joint, leaning.angle, leaning.gap, leaning.where)
+    if patches(moment).get(joint.name):
         return None
-    if _in_each_other(moment, joint):
+    apart = away(moment, joint)
+    return _finding(moment, joint, apart, moment.assembly.seat(joint)[:3, 3]) if apart <= REACH else None
+
+
+def _little(moment: Moment, joint: Joint, area: float) -> Finding | None:
+    """A joint that meets over much less than in the drawing."""
+    drawn = as_drawn(moment.assembly)
+    if drawn is moment.assembly or joint.name not in drawn.design.joint:
         return None
-    one, other = (assembly.solid(n, moment.done).moved(assembly.frames[n]) for n in (joint.a, joint.b))
-    furthest = float(np.linalg.norm(np.ptp(np.vstack([one.bounds, other.bounds]), axis=0)))
-    away = float(one.manifold.min_gap(other.manifold, furthest))
-    return _finding(moment, joint, away, assembly.seat(joint)[:3, 3])
+    meant = max((met(m, drawn.design.joint[joint.name]) for m in moments(drawn)
+                 if m.stage == moment.stage and joint.name in m.closed), default=0.0)
+    if area >= FAIR * meant:
+        return None
+    open_at = next((s for s in spaces(moment, joint) if s.gap > GAP), None)
+    says = f"{_when(moment)}{joint.name} meets over {area / 100:.1f} of {meant / 100:.1f} cm² only"
+    if open_at is None:
+        return Finding("gap", "warn", (joint.a, joint.b), f"{says}: {joint.a} lies on {joint.b} with less of its face "
+                       "than drawn.", f"Look at {joint.a} and {joint.b}: one of them is narrower or elsewhere than "
+                       "drawn.", place(moment.assembly.seat(joint)[:3, 3]), Amount(round(meant - area, 1), "mm2"),
+                       (joint.name,))
+    apart = small(open_at.gap, moment.assembly.design.unit)
+    return Finding("gap", "warn", (joint.a, joint.b),
+                   f"{says}: elsewhere {joint.a} and {joint.b} stay {apart} apart.",
+                   f"Take {apart} off the side that touches, or glue a piece of that thickness in on the other.",
+                   place(open_at.where), Amount(round(open_at.gap, 3), "mm"), (joint.name,))
 
 
-def _meeting(moment: Moment, joint: Joint) -> Meeting:
-    return meetings(standing(moment.assembly, moment.done, (joint.a, joint.b)), np.array([[0, 1]]))[0]
+def _when(moment: Moment) -> str:
+    return f"When {moment.stage} is glued, " if moment.stage else ""
 
 
-def _in_each_other(moment: Moment, joint: Joint) -> bool:
-    """Whether the two parts are in the same wood, which is interference's to tell."""
-    return bool(bites(_meeting(moment, joint)))
-
-
-def _spaces(moment: Moment, joint: Joint) -> list[_Space]:
-    """Return the spaces between faces of the two parts that look at each other along the axis, at the seat."""
-    found = touches(_meeting(moment, joint), REACH)
-    seat = joint.seat_a
-    square = np.abs(found.normals @ seat[:3, 2]) >= SQUARE
-    off = np.einsum("ti,ti->t", found.centres - seat[:3, 3], found.normals)
-    at_seat = np.minimum(np.abs(off), np.abs(off + found.gaps)) <= AT_SEAT
-    frame = moment.assembly.frames[joint.a]
-    return [_Space(float(g), frame[:3, :3] @ c + frame[:3, 3])
-            for g, c in zip(found.gaps[square & at_seat], found.centres[square & at_seat], strict=True)]
-
-
-def _finding(moment: Moment, joint: Joint, away: float, where: NDArray[np.float64]) -> Finding:
-    says = small(away, moment.assembly.design.unit)
-    when = f"When {moment.stage} is glued, the" if moment.stage else "The"
-    if away <= GAP:
+def _finding(moment: Moment, joint: Joint, apart: float, where: NDArray[np.float64]) -> Finding:
+    says = small(apart, moment.assembly.design.unit)
+    when = f"{_when(moment)}the" if moment.stage else "The"
+    if apart <= GAP:
         message = (f"{when} faces of {joint.name} do not meet: {joint.a} and {joint.b} touch along an edge at most, "
                    f"with no face on the other.")
         remedy = f"Bring a face of {joint.a} onto a face of {joint.b}, or cut a shoulder that lies on it."
@@ -129,56 +119,15 @@ def _finding(moment: Moment, joint: Joint, away: float, where: NDArray[np.float6
         message = f"{when} faces of {joint.name} do not meet: {joint.a} and {joint.b} stay {says} apart."
         remedy = (f"Make {joint.a} {says} longer at that shoulder, move the joint by as much, or glue a piece of that "
                   f"thickness between.")
-    return Finding("gap", "stop", (joint.a, joint.b), message, remedy, place(where), Amount(round(away, 3), "mm"),
+    return Finding("gap", "stop", (joint.a, joint.b), message, remedy, place(where), Amount(round(apart, 3), "mm"),
                    (joint.name,))
 
 
-def _open_loops(moment: Moment, loops: list[OpenLoop]) -> list[Finding]:
-    rest = [the_rest(moment, loop) for loop in loops]
-    shared = suspects(moment, [(loop.joint, *others) for loop, others in zip(loops, rest, strict=True)])
-    return [_open(moment, loop, others, shared) for loop, others in zip(loops, rest, strict=True)]
-
-
-def _open(moment: Moment, loop: OpenLoop, others: tuple[str, ...], shared: tuple[str, ...]) -> Finding:
-    assembly = moment.assembly
-    joint = assembly.design.joint[loop.joint]
-    when = f"When {moment.stage} is glued, " if moment.stage else ""
-    also = f" No loop through {listed(shared)} closes, all others do." if shared else ""
-    first = f"Measure {listed(shared)} first. " if shared else ""
-    says = small(loop.gap, assembly.design.unit)
-    angle = f" and {degrees(loop.angle):.3g}° out of line" if loop.angle > LOOP_ANGLE else ""
-    amount = Amount(round(loop.gap, 3), "mm") if loop.gap > LOOP_GAP else Amount(round(degrees(loop.angle), 3), "deg")
-    return Finding(
-        "gap", "stop", (joint.a, joint.b),
-        f"{when}{joint.name} does not close: with {listed(others)} home, {_way(assembly, joint, says)}{angle}.{also}",
-        first + _share(assembly, joint, loop, others), loop.where, amount, (joint.name, *others))
-
-
-def _offset(assembly: Assembly, joint: Joint) -> tuple[float, float]:
-    """How far a stays short of home along the joint's axis (negative: past it) and how far it is aside, mm."""
-    seat = assembly.seat(joint)
-    away = seat[:3, 3] - (assembly.frames[joint.a] @ joint.seat_a)[:3, 3]
-    along = float(away @ seat[:3, 2])
-    return along, float(np.linalg.norm(away - along * seat[:3, 2]))
-
-
-def _way(assembly: Assembly, joint: Joint, says: str) -> str:
-    along, aside = _offset(assembly, joint)
-    if abs(along) > 10 * aside:
-        return f"{joint.a} {'stops short of' if along > 0 else 'runs past its place in'} {joint.b} by {says}"
-    return f"{joint.a} and {joint.b} stand {says} off their common place"
-
-
-def _share(assembly: Assembly, joint: Joint, loop: OpenLoop, others: tuple[str, ...]) -> str:
-    count, unit = len(others) + 1, assembly.design.unit
-    along, aside = _offset(assembly, joint)
-    if loop.angle > ASKEW or loop.gap > ASTRAY:
-        return (f"Look at the places and the turn of {listed((joint.name, *others))}: one of them holds a part in the "
-                f"wrong spot or the wrong way round.")
-    if loop.angle > LOOP_ANGLE:
-        return (f"Change the angle of each of the {count} joints of the loop by {degrees(loop.angle) / count:.3g} "
-                f"degrees, or fit the last piece to the place that is left.")
-    if abs(along) > 10 * aside:
-        return (f"Make {joint.a} {small(abs(along), unit)} {'longer' if along > 0 else 'shorter'} between its joints, "
-                f"or the other parts of the loop {'shorter' if along > 0 else 'longer'} by as much together.")
-    return f"Move a joint of the loop by {small(loop.gap, unit)}, or change the parts between by as much together."
+def _askew(moment: Moment, joint: Joint, angle: float, apart: float, where: NDArray[np.float64]) -> Finding:
+    says, lean = small(apart, moment.assembly.design.unit), f"{degrees(angle):.3g}°"
+    when = f"{_when(moment)}the" if moment.stage else "The"
+    return Finding("gap", "stop", (joint.a, joint.b),
+                   f"{when} faces of {joint.name} meet on one edge only: that of {joint.a} leans {lean} to that of "
+                   f"{joint.b} and stays {says} open at the other edge.",
+                   f"Pare the shoulder of {joint.a} by {lean}, {says} at the edge that touches.",
+                   place(where), Amount(round(degrees(angle), 3), "deg"), (joint.name,))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
+from assembly.checks.mates import bare
+from assembly.checks.sizes import POCKETS, cut_for, sections
 from assembly.checks.wording import grown_at, place, side, small, spot
 from assembly.contacts import joints_between
 from assembly.findings import Amount, Finding
@@ -17,10 +17,6 @@ from model.design import Shop
 from model.frames import inverse, points
 from model.joint import Joint
 from model.part import Feature
-from model.solids import Solid
-
-ROOM = 2.0
-"""Room to leave at the bottom of a mortise when one is cut anew, mm (common practice, no source)."""
 
 
 def interference(assembly: Assembly, shop: Shop) -> list[Finding]:
@@ -30,16 +26,18 @@ def interference(assembly: Assembly, shop: Shop) -> list[Finding]:
     or a temporary part is there. Promised: no finding for faces that touch or stand clear.
     Not promised: parts no joint ties to the base; whether the parts can reach their places;
     an overlap no deeper than an open loop of joints pushes the same two parts, which is told
-    as a gap. Where walls are too thin to decide, a warning says that it could not be told.
+    as a gap; two parts one of which lacks its cut, which is told as unmatched. Where walls are
+    too thin to decide, a warning says that it could not be told.
     """
     findings: list[Finding] = []
     seen: set[frozenset[str]] = set()
+    lonely = {frozenset((j.a, j.b)) for j in (assembly.design.joint[n] for n in bare(assembly))}
     for moment in moments(assembly):
         pushed = _pushed(moment.assembly)
         places: dict[frozenset[str], list[Overlap]] = {}
         for overlap in overlaps(moment.assembly, moment.done, moment.names):
             pair = frozenset((overlap.a, overlap.b))
-            fresh = pair not in seen and (not moment.stage or pair & moment.unlike)
+            fresh = pair not in lonely | seen and (not moment.stage or pair & moment.unlike)
             if fresh and overlap.depth > pushed.get(pair, 0.0):
                 places.setdefault(pair, []).append(overlap)
         seen.update(places)
@@ -90,46 +88,43 @@ def _finding(clash: _Clash) -> Finding:
         return _untold(clash)
     a, b = clash.overlap.a, clash.overlap.b
     for joint in joints_between(clash.assembly.design).get(frozenset((a, b)), ()):
-        found = _bottoms(clash, joint) or _in_its_mortise(clash, joint)
+        found = _in_its_mortise(clash, joint)
         if found is not None:
             return found
     return _tenons(clash) or _plain(clash)
 
 
-def _bottoms(clash: _Clash, joint: Joint) -> Finding | None:
-    """A tenon that reaches the bottom of its mortise before its shoulder is home."""
-    tenon, mortise = _reach(clash, joint, joint.a), _depth(clash, joint)
-    if tenon is None or mortise is None or tenon - mortise <= TOLERANCE:
-        return None
-    seat = inverse(clash.assembly.seat(joint))
-    if float(points(seat, clash.overlap.where)[2]) < mortise - TOLERANCE:
-        return None
-    short = tenon - mortise
-    says = clash.says
-    return _made(clash, (joint.a, joint.b), short,
-                 f"{clash.when}{joint.a} would stop {says(short)} short of {joint.b}: its tenon is {says(tenon)}, "
-                 f"the mortise {says(mortise)} deep.",
-                 f"Cut the tenon to {says(max(0.0, mortise - ROOM))} or the mortise to {says(tenon + ROOM)}.",
-                 (joint.name,))
-
-
 def _in_its_mortise(clash: _Clash, joint: Joint) -> Finding | None:
-    """A tenon that does not go into its mortise sideways, or finds none."""
+    """A tenon that does not go into its mortise: too large for it, or beside it."""
     tenon = clash.grown(joint.a)
-    if tenon is None or tenon.joint != joint.name:
+    if tenon is None or tenon.joint != joint.name or not cut_for(clash.assembly, joint, joint.b, POCKETS):
         return None
-    says, depth = clash.says, clash.overlap.depth
-    if not _features(clash, joint, joint.b, "mortise"):
-        w, t, reach = _size(tenon.solid, tenon)
-        return _made(clash, (joint.a, joint.b), depth,
-                     f"{clash.when}{joint.a} cannot go home: {joint.b} has no mortise for its tenon, which is in the "
-                     f"wood by {says(depth)}, {spot(clash.assembly, joint.b, clash.overlap.where)}.",
-                     f"Cut the mortise of {joint.name} into {joint.b}: {says(w)} by {says(t)}, "
-                     f"{says(reach + ROOM)} deep, and its fit on each side.", (joint.name,))
-    return _made(clash, (joint.a, joint.b), depth,
-                 f"{clash.when}the tenon of {joint.a} is {says(depth)} into the wood beside its mortise in {joint.b}, "
+    large = _too_large(clash, joint)
+    if large is not None:
+        return large
+    depth = clash.says(clash.overlap.depth)
+    return _made(clash, (joint.a, joint.b), clash.overlap.depth,
+                 f"{clash.when}the tenon of {joint.a} is {depth} into the wood beside its mortise in {joint.b}, "
                  f"{spot(clash.assembly, joint.b, clash.overlap.where)}.{clash.others}",
-                 f"Widen the mortise by {says(depth)} on that side, or pare as much off the tenon.", (joint.name,))
+                 f"Widen the mortise by {depth} on that side, or pare as much off the tenon.", (joint.name,))
+
+
+def _too_large(clash: _Clash, joint: Joint) -> Finding | None:
+    """A tenon that is larger than its mortise, the one way or the other."""
+    found = sections(clash.assembly, joint)
+    if found is None:
+        return None
+    tenon, mortise = found
+    axis = max((0, 1), key=lambda k: tenon.size(k) - mortise.size(k))
+    wide, room, says = tenon.size(axis), mortise.size(axis), clash.says
+    if wide - room <= TOLERANCE:
+        return None
+    word, fit = ("wide", "thick")[axis], 2 * joint.fit
+    return _made(clash, (joint.a, joint.b), clash.overlap.depth,
+                 f"{clash.when}the tenon of {joint.a} is too large for its mortise in {joint.b}, "
+                 f"{spot(clash.assembly, joint.b, clash.overlap.where)}: it is {says(wide)} {word}, the mortise "
+                 f"{says(room)}. It is {says(clash.overlap.depth)} into the wood.{clash.others}",
+                 f"Plane the tenon to {says(room - fit)}, or open the mortise to {says(wide + fit)}.", (joint.name,))
 
 
 def _tenons(clash: _Clash) -> Finding | None:
@@ -188,32 +183,3 @@ def _sentence(text: str) -> str:
     """Return the text with a capital where it opens with a word of ours, never where it opens with a part's name."""
     first = text.split(" ", 1)[0]
     return text[:1].upper() + text[1:] if first in ("when", "the", "it") else text
-
-
-def _features(clash: _Clash, joint: Joint, part: str, role: str) -> list[Feature]:
-    names = (joint.name, joint.of)
-    return [f for f in clash.assembly.part(part).features if f.role == role and f.joint in names and f.joint]
-
-
-def _reach(clash: _Clash, joint: Joint, part: str) -> float | None:
-    """How far the tenon reaches past its seat; a loose tenon's half is the piece itself."""
-    solids = [f.solid for f in _features(clash, joint, part, "tenon")]
-    if joint.of is not None and not solids:
-        solids = [clash.assembly.solid(part)]
-    return _furthest(solids, joint.seat_a)
-
-
-def _depth(clash: _Clash, joint: Joint) -> float | None:
-    return _furthest([f.solid for f in _features(clash, joint, joint.b, "mortise")], joint.seat_b)
-
-
-def _furthest(solids: list[Solid], seat: np.ndarray) -> float | None:
-    back = inverse(seat)
-    return max((float(points(back, s.mesh[0])[:, 2].max()) for s in solids), default=None)
-
-
-def _size(solid: Solid, feature: Feature) -> tuple[float, float, float]:
-    """Long way, short way and reach of a tenon in its own frame, mm."""
-    at = points(inverse(feature.frame), solid.mesh[0])
-    low, high = at.min(axis=0), at.max(axis=0)
-    return float(high[0] - low[0]), float(high[1] - low[1]), float(high[2])

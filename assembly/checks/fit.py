@@ -1,0 +1,163 @@
+"""Fit: clearance between the cheeks of a joint, against what the glue wants."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from assembly.checks.mates import bare
+from assembly.checks.wording import place, small
+from assembly.contacts import joints_between, touches
+from assembly.findings import Amount, Finding
+from assembly.meeting import REMEMBERED, meeting
+from assembly.placing import Assembly
+from assembly.pushing import pushed
+from model.design import Shop
+from model.frames import inverse, move
+from model.glues import Fit, bridged_at_most, wanted_fit
+from model.joint import Joint
+from model.solids import Solid
+
+Floats = NDArray[np.float64]
+
+SLACK = 0.01
+"""A clearance counts as within the glue's limits when it is outside by no more than this, mm: what a caliper tells."""
+WIDEST = 5.0
+"""Cheeks farther apart than this, mm, are no cheeks of one joint."""
+CHEEK = 0.1
+"""A cheek lies along its joint's axis within about 6 degrees (sine)."""
+BACK_TO_BACK = 0.9998
+"""Two cheeks look opposite ways within about a degree (cosine)."""
+CLOSED = -0.0125
+"""Less clearance than this per side, mm, is wood in wood, which is interference's to tell."""
+
+
+def fit(assembly: Assembly, shop: Shop) -> list[Finding]:
+    """Find glued joints whose cheeks have more clearance than the glue bridges, or less than it wants.
+
+    Clearance per side is half of what two opposed cheeks of a joint have between them and the faces
+    they lie in, however it is shared out: a tenon in its mortise, a piece in a lap or a housing, a
+    bridle. Measured on the solids as cut, with the joint home. The limits are those of the shop, else those of
+    the kind of glue it names; a glue that is not known brings no findings. Looser than any glue in the
+    table bridges is a stop, all else a warning. Not promised: joints with one cheek only, which a clamp
+    closes; cheeks that are not flat or not opposed; dry joints.
+    """
+    wanted = wanted_fit(shop)
+    if wanted is None:
+        return []
+    lonely, placed, cut = bare(assembly), assembly.frames, _cut(assembly)
+    found = [(joint, _worst(assembly, joint, wanted)) for joint in assembly.design.joints
+             if joint.glued and joint.name not in lonely and joint.a in placed and joint.b in placed
+             and (joint.of or joint.name) in cut]
+    return [_finding(assembly, joint, wanted, play) for joint, play in found if play is not None]
+
+
+def _cut(assembly: Assembly) -> set[str]:
+    """Return the joints for which something is cut."""
+    return {f.joint for part in assembly.design.parts for f in part.features
+            if f.joint is not None and f.role != "shoulder"}
+
+
+@dataclass(frozen=True, eq=False)
+class Play:
+    """The clearance per side, mm, between two opposed pairs of cheeks, along a unit direction (3,) of a's frame, at a
+    point (3,)."""
+
+    side: float
+    along: Floats
+    where: Floats
+
+
+def _worst(assembly: Assembly, joint: Joint, wanted: Fit) -> Play | None:
+    """Return the play of a joint that is furthest outside what is wanted; None where all is within."""
+    plays = plays_of(assembly, joint)
+    loose = max(plays, key=lambda p: p.side, default=None)
+    if loose is not None and loose.side > wanted.most + SLACK:
+        return loose
+    tight = min((p for p in plays if p.side >= CLOSED), key=lambda p: p.side, default=None)
+    return tight if tight is not None and tight.side < wanted.least - SLACK else None
+
+
+def plays_of(assembly: Assembly, joint: Joint) -> tuple[Play, ...]:
+    """Return the clearances between opposed cheeks of a joint, with it home, in part a's frame."""
+    found = _plays_home(_Home(assembly.part(joint.a).finished, assembly.part(joint.b).finished,
+                              joint.seat_a.tobytes(), joint.seat_b.tobytes(),
+                              pushed(assembly.design).shifts.get(joint.name, 0.0)))
+    between = joints_between(assembly.design)[frozenset((joint.a, joint.b))]
+    return found if len(between) == 1 else tuple(p for p in found if _nearest(between, joint, p))
+
+
+def _nearest(joints: Sequence[Joint], joint: Joint, play: Play) -> bool:
+    """Whether a play lies nearest to a joint's seat, among those between the same two parts."""
+    seats = [j.seat_a if j.a == joint.a else j.seat_b for j in joints]
+    away = [float(np.linalg.norm(seat[:3, 3] - play.where)) for seat in seats]
+    return joints[int(np.argmin(away))].name == joint.name
+
+
+@dataclass(frozen=True)
+class _Home:
+    """Two shapes with a joint home, or as far as it goes: their seats (4x4, as bytes) and how far a stands off, mm."""
+
+    a: Solid
+    b: Solid
+    seat_a: bytes
+    seat_b: bytes
+    off: float
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _plays_home(home: _Home) -> tuple[Play, ...]:
+    seat_a, seat_b = (np.frombuffer(seat).reshape(4, 4) for seat in (home.seat_a, home.seat_b))
+    found = touches(meeting(home.a, home.b, seat_a @ move(z=home.off) @ inverse(seat_b)), WIDEST)
+    left = [k for k in np.argsort(-found.areas, kind="stable").tolist()
+            if abs(float(found.normals[k] @ seat_a[:3, 2])) <= CHEEK]
+    plays: list[Play] = []
+    while left:
+        first = left[0]
+        facing = found.normals[left] @ found.normals[first]
+        same = [k for k, cosine in zip(left, facing, strict=True) if cosine > BACK_TO_BACK]
+        back = [k for k, cosine in zip(left, facing, strict=True) if cosine < -BACK_TO_BACK]
+        if back:
+            side = float(found.gaps[first] + found.gaps[back[0]]) / 2.0
+            plays.append(Play(side, found.normals[first], (found.centres[first] + found.centres[back[0]]) / 2.0))
+        left = [k for k in left if k not in {*same, *back}]
+    return tuple(plays)
+
+
+def _finding(assembly: Assembly, joint: Joint, wanted: Fit, play: Play) -> Finding:
+    unit, side = assembly.design.unit, max(0.0, play.side)
+    across = abs(float(play.along @ joint.seat_a[:3, 1])) >= abs(float(play.along @ joint.seat_a[:3, 0]))
+    way = "thick" if across else "wide"
+    loose = side > wanted.most
+    what = _what(assembly, joint)
+    right = 2.0 * abs(side - min(max(joint.fit, wanted.least), wanted.most))
+    if loose:
+        message = (f"{what} has {small(side, unit)} of play per side, the {way} way; {wanted.of} bridges "
+                   f"{small(wanted.most, unit)} at most.")
+        fills = bridged_at_most()
+        other = f", or use a glue that fills {small(side, unit)}" if side <= fills else ""
+        remedy = f"Glue a shaving of {small(right, unit)} onto {joint.a} there{other}."
+    else:
+        message = (f"{what} has {small(side, unit)} of play per side, the {way} way; {wanted.of} wants "
+                   f"{small(wanted.least, unit)} at least, or the glue is wiped off as it goes in.")
+        remedy = f"Take {small(right, unit)} off {joint.a} there in all, or open {joint.b} by as much."
+    stops = loose and across and side > max(wanted.most, bridged_at_most()) + SLACK
+    frame = assembly.frames[joint.a]
+    return Finding("gap", "stop" if stops else "warn", (joint.a, joint.b), message, remedy,
+                   place(frame[:3, :3] @ play.where + frame[:3, 3]), Amount(round(side, 3), "mm"), (joint.name,))
+
+
+def _what(assembly: Assembly, joint: Joint) -> str:
+    names = (joint.name, joint.of)
+    roles = {f.role for n in (joint.a, joint.b) for f in assembly.part(n).features
+             if f.joint is not None and f.joint in names}
+    if "tenon" in roles:
+        return f"The tenon of {joint.a} in {joint.b}"
+    if joint.of is not None:
+        return f"{joint.a} in its mortise in {joint.b}"
+    cut = next((r for r in ("lap", "housing", "slot") if r in roles), "cut")
+    return f"{joint.a} in its {cut} in {joint.b}"

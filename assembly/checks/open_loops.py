@@ -1,0 +1,192 @@
+"""How a loop of joints that does not close is told: by how much, which part keeps it open, what to cut to match."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import degrees, radians
+
+import numpy as np
+
+from assembly.checks.loops import suspects, the_rest
+from assembly.checks.matching import Match, Off, explaining, matches
+from assembly.checks.wording import listed, small
+from assembly.findings import Amount, Finding
+from assembly.placing import Assembly, as_drawn
+from assembly.presence import Moment
+from assembly.walk import LOOP_ANGLE, LOOP_GAP, OpenLoop
+from model.as_cut import CutAsCut, PartAsCut
+from model.frames import directions
+from model.joint import Joint
+from model.recut.faces import ANGLES, drawn_size
+
+ASKEW = radians(45.0)
+"""A loop open by more than this has a part in it the wrong way round, not joints a little off their angle."""
+ASTRAY = 100.0
+"""A loop open by more than this, mm, has a joint in it at the wrong place, not a part a little too long."""
+ALONG_GRAIN = 0.999
+"""What a part is off by runs along its grain within about 2.5 degrees."""
+SIZED = {"length": "long", "width": "wide", "thickness": "thick"}
+
+
+@dataclass(frozen=True, eq=False)
+class _Loop:
+    """An open loop: its joint, the others in order round, the measured parts that keep it open."""
+
+    loop: OpenLoop
+    others: tuple[str, ...]
+    off: tuple[Off, ...]
+
+    @property
+    def cause(self) -> tuple[object, ...]:
+        """What is alike in loops that stay open for one reason."""
+        if not self.off:
+            return (self.loop.joint,)
+        return (*sorted(o.part for o in self.off), round(self.loop.gap, 2), round(degrees(self.loop.angle), 2))
+
+
+def open_loops(moment: Moment, loops: Sequence[OpenLoop]) -> list[Finding]:
+    """Return one finding for each open loop, and one for all loops that the same measured parts keep open alike."""
+    rest = [the_rest(moment, loop) for loop in loops]
+    found = [_Loop(loop, others, explaining(moment, loop, others)) for loop, others in zip(loops, rest, strict=True)]
+    shared = suspects(moment, [(one.loop.joint, *one.others) for one in found if not one.off])
+    causes: dict[tuple[object, ...], list[_Loop]] = {}
+    for one in found:
+        causes.setdefault(one.cause, []).append(one)
+    return [_measured(moment, alike) if alike[0].off else _finding(moment, alike[0], shared)
+            for alike in causes.values()]
+
+
+def _finding(moment: Moment, one: _Loop, shared: tuple[str, ...]) -> Finding:
+    joint = moment.assembly.design.joint[one.loop.joint]
+    also = f" No loop through {listed(shared)} closes, all others do." if shared else ""
+    first = f"Measure {listed(shared)} first. " if shared else ""
+    return Finding("gap", "stop", (joint.a, joint.b), _says(moment, one) + also,
+                   first + _share(moment.assembly, joint, one), one.loop.where, _amount(one.loop),
+                   (joint.name, *one.others))
+
+
+def _amount(loop: OpenLoop) -> Amount:
+    return Amount(round(loop.gap, 3), "mm") if loop.gap > LOOP_GAP else Amount(round(degrees(loop.angle), 3), "deg")
+
+
+def _says(moment: Moment, one: _Loop) -> str:
+    assembly, loop = moment.assembly, one.loop
+    when = f"When {moment.stage} is glued, " if moment.stage else ""
+    angle = f" and {degrees(loop.angle):.3g}° out of line" if loop.angle > LOOP_ANGLE else ""
+    way = _way(assembly, assembly.design.joint[loop.joint], small(loop.gap, assembly.design.unit))
+    return f"{when}{loop.joint} does not close: with {listed(one.others)} home, {way}{angle}."
+
+
+def _offset(assembly: Assembly, joint: Joint) -> tuple[float, float]:
+    """How far a stays short of home along the joint's axis (negative: past it) and how far it is aside, mm."""
+    seat = assembly.seat(joint)
+    away = seat[:3, 3] - assembly.seat_of_a(joint)[:3, 3]
+    along = float(away @ seat[:3, 2])
+    return along, float(np.linalg.norm(away - along * seat[:3, 2]))
+
+
+def _way(assembly: Assembly, joint: Joint, says: str) -> str:
+    along, aside = _offset(assembly, joint)
+    if abs(along) > 10 * aside:
+        return f"{joint.a} {'stops short of' if along > 0 else 'runs past its place in'} {joint.b} by {says}"
+    return f"{joint.a} and {joint.b} stand {says} off their common place"
+
+
+def _share(assembly: Assembly, joint: Joint, one: _Loop) -> str:
+    loop, count, unit = one.loop, len(one.others) + 1, assembly.design.unit
+    along, aside = _offset(assembly, joint)
+    if loop.angle > ASKEW or loop.gap > ASTRAY:
+        return (f"Look at the places and the turn of {listed((joint.name, *one.others))}: one of them holds a part in "
+                f"the wrong spot or the wrong way round.")
+    if loop.angle > LOOP_ANGLE:
+        return (f"Change the angle of each of the {count} joints of the loop by {degrees(loop.angle) / count:.3g} "
+                f"degrees, or fit the last piece to the place that is left.")
+    if abs(along) > 10 * aside:
+        return (f"Make {joint.a} {small(abs(along), unit)} {'longer' if along > 0 else 'shorter'} between its joints, "
+                f"or the other parts of the loop {'shorter' if along > 0 else 'longer'} by as much together.")
+    return f"Move a joint of the loop by {small(loop.gap, unit)}, or change the parts between by as much together."
+
+
+# -- what was measured ----------------------------------------------------------------------------
+
+
+def _measured(moment: Moment, alike: Sequence[_Loop]) -> Finding:
+    """Tell the loops that the same measured parts keep open, at the first of them."""
+    one, assembly = alike[0], moment.assembly
+    more = [other.loop.joint for other in alike[1:]]
+    also = f" {listed(more)} {'stays' if len(more) == 1 else 'stay'} open likewise." if more else ""
+    joint = assembly.design.joint[one.loop.joint]
+    why = " ".join(_was(assembly, off) for off in one.off)
+    return Finding(
+        "gap", "stop", tuple(dict.fromkeys((*(off.part for off in one.off), joint.a, joint.b))),
+        f"{_says(moment, one)}{also} {why}", _right(moment, one), one.loop.where, _amount(one.loop),
+        tuple(dict.fromkeys(n for other in alike for n in (other.loop.joint, *other.others))))
+
+
+def _was(assembly: Assembly, off: Off) -> str:
+    """Say what was measured on a part, as a sentence."""
+    record = next(m for m in assembly.design.measured if m.part == off.part)
+    said = [*_sizes(assembly, record), *(s for cut in record.cuts for s in _cut(assembly, record.part, cut))]
+    return f"{off.part} was measured {listed(said)}."
+
+
+def _sizes(assembly: Assembly, record: PartAsCut) -> list[str]:
+    blank, unit = as_drawn(assembly).part(record.part).blank, assembly.design.unit
+    said = []
+    for what, word in SIZED.items():
+        value = getattr(record, what)
+        if value is not None:
+            said.append(f"{small(value, unit)} {word} instead of {small(getattr(blank, what), unit)}")
+    for what, end in ANGLES.items():
+        value = getattr(record, what)
+        if value is not None:
+            drawn = drawn_size(blank, what) or 0.0
+            said.append(f"{degrees(value):.2f}° at its {end} instead of {degrees(drawn):.2f}°")
+    return said
+
+
+def _cut(assembly: Assembly, part: str, cut: CutAsCut) -> list[str]:
+    unit = assembly.design.unit
+    joint = assembly.design.joint[cut.joint]
+    of = f"in its cut for {joint.b if part == joint.a else joint.a}"
+    off = [f"{small(abs(mm), unit)} off its place {way} {of}"
+           for mm, way in ((cut.along, "along"), (cut.across, "across")) if mm]
+    return off + ([f"{small(cut.depth, unit)} deep {of}"] if cut.depth is not None else [])
+
+
+def _right(moment: Moment, one: _Loop) -> str:
+    """Say how to put the measured parts right and, where one alone is off, what else could be cut to match."""
+    right = "; ".join(_anew(moment.assembly, off) for off in one.off)
+    match = matches(moment, one.off[0]) if len(one.off) == 1 and one.loop.angle <= LOOP_ANGLE else ()
+    return f"{right}{f', or to match it make {_to_match(moment.assembly, match)}' if _can_be(match) else ''}."
+
+
+def _can_be(match: Sequence[Match]) -> bool:
+    return bool(match) and all(m.wanted > 0.0 for m in match)
+
+
+def _to_match(assembly: Assembly, match: Sequence[Match]) -> str:
+    sizes: dict[tuple[str, str], list[str]] = {}
+    for one in match:
+        sizes.setdefault((small(one.wanted, assembly.design.unit), _ends(assembly, one.part)), []).append(one.part)
+    return " and ".join(f"{listed(names)} {says} between {'its' if len(names) == 1 else 'their'} {ends}"
+                        for (says, ends), names in sizes.items())
+
+
+def _ends(assembly: Assembly, part: str) -> str:
+    """Return what a length between a part's joints is measured from: its shoulders where it goes into others."""
+    goes_in = all(j.a == part for j in assembly.design.joints if part in (j.a, j.b))
+    return "shoulders" if goes_in else "joints"
+
+
+def _anew(assembly: Assembly, off: Off) -> str:
+    amount = float(np.linalg.norm(off.by))
+    unit = assembly.design.unit
+    if off.turned > LOOP_ANGLE:
+        return f"Cut {off.part} true: it is {degrees(off.turned):.3g}° off between its joints"
+    grain = directions(assembly.frames[off.part], assembly.part(off.part).blank.grain)
+    if abs(float(grain @ off.by)) < ALONG_GRAIN * amount:
+        return f"Cut {off.part} anew, or move its joint back by {small(amount, unit)}"
+    word = "Shorten {} to {} between its {}" if off.now > off.drawn else "Cut {} anew, {} between its {}"
+    return word.format(off.part, small(off.drawn, unit), _ends(assembly, off.part))
