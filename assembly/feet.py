@@ -20,7 +20,7 @@ from assembly.flushness import FLUSH, Seam, seams
 from assembly.placing import Assembly, as_drawn
 from assembly.surface import Surface, as_cut_face, surface
 from model.errors import SolidError
-from model.frames import Vector, inverse, points, unit
+from model.frames import Vector, directions, inverse, points, unit
 from model.solids import Solid, hull
 
 Floats = NDArray[np.float64]
@@ -110,7 +110,9 @@ def stance(assembly: Assembly) -> Stance | None:
     now = tuple(foot for f in drawn_feet if (foot := _as_cut(assembly, drawn, f)) is not None)
     other = frozenset(n for n in assembly.names if n not in drawn.frames
                       or assembly.part(n).finished != drawn.part(n).finished)
-    return _judged(assembly, now, _most_feet(now, ground.down, other)) if now else None
+    carried = assembly.frames[assembly.design.base] @ inverse(drawn.frames[drawn.design.base])
+    down = directions(carried, ground.down)
+    return _judged(assembly, now, _most_feet(now, down, other)) if now else None
 
 
 @lru_cache(maxsize=16)
