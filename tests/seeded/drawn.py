@@ -134,7 +134,7 @@ def curve_exposes(design: Design, rng: Generator) -> Mistake | None:
 
 
 def foot_short(design: Design, rng: Generator) -> Mistake | None:
-    """A foot sawn too short: with the others on the ground one foot stands off it by as much."""
+    """A foot drawn too short: with the others on the ground one foot stands off it by as much."""
     stand = placed(design).frames
     feet = [p for p in staying(design) if p.blank.shape == "board"
             and (stand[p.name] @ p.blank.places["start"])[2, 2] < -1 + 1e-9
@@ -144,7 +144,7 @@ def foot_short(design: Design, rng: Generator) -> Mistake | None:
         e = error(rng, 0.2, 6.0)
         saw = Feature("foot sawn off", "cut", box((-5.0, -FAR / 100, -FAR / 100), (e, FAR / 100, FAR / 100)), "foot")
         short = replace(part, features=(*part.features, saw))
-        return Mistake("foot too short", with_part(design, short), ("proud",), frozenset(), e)
+        return Mistake("foot too short", replace(with_part(design, short), drawn=None), ("proud",), frozenset(), e)
     return None
 
 

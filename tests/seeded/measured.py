@@ -12,6 +12,7 @@ from model.design import Design
 from model.errors import DryfitError
 from model.joint import Joint
 from model.recut import recut
+from model.recut.cuts import place_of
 from model.shapes.mitred_board import MITRED_BOARD
 from tests.seeded.mistake import Mistake
 from tests.seeded.reasons import in_loops, placed, rails, seams, shuffled, staying, tenoned
@@ -209,7 +210,34 @@ def wrong_count(design: Design, rng: Generator) -> Mistake | None:
     angle = math.pi / m
     records = [PartAsCut(p.name, start_angle=angle, end_angle=angle) for p in staying(design)]
     gap = blank.length * abs(math.sin(n * angle) / math.sin(angle))
-    return made("wrong count of segments", cut(design, *records), "gap", set(), gap)
+    again = cut(design, *records)
+    if again is None or _mortises_meet(again):
+        return None
+    return made("wrong count of segments", again, "gap", set(), gap)
+
+
+def _mortises_meet(design: Design) -> bool:
+    """Whether mortises of one part run into each other, so that the tenons in them would keep the ring apart."""
+    for part in design.parts:
+        pockets = [f.solid.kept(part.blank.solid).manifold for f in part.features if f.role == "mortise"]
+        if any((a ^ b).volume() > 0 for k, a in enumerate(pockets) for b in pockets[k + 1:]):
+            return True
+    return False
+
+
+def leg_short(design: Design, rng: Generator) -> Mistake | None:
+    """A leg sawn short at its foot: it ends above the ground by as much of it as was upright."""
+    stand = placed(design).frames
+    for part in shuffled([p for p in staying(design) if "end" in p.blank.places], rng):
+        end = stand[part.name] @ part.blank.places["end"]
+        used = any(place_of(part, j) == "end" for j in design.joints if part.name in (j.a, j.b))
+        if used or end[2, 2] > -1 + 1e-9 or abs(end[2, 3]) > 1e-6:
+            continue
+        e = error(rng, 0.3, 6.0)
+        upright = abs(float((stand[part.name][:3, :3] @ part.blank.grain)[2]))
+        return made("leg too short", cut(design, PartAsCut(part.name, length=part.blank.length - e)), "proud",
+                    {part.name}, e * upright)
+    return None
 
 
 def foot_leaning(design: Design, rng: Generator) -> Mistake | None:

@@ -35,6 +35,7 @@ PLANTERS: tuple[Planter, ...] = (
     Planter("mitre off", measured.mitre_off, "0.05 degrees", "in an open arch a mitre only moves the feet"),
     Planter("wrong count of segments", measured.wrong_count, "one segment"),
     Planter("foot too short", drawn.foot_short, "0.2 mm", "which of two feet across is short cannot be told"),
+    Planter("leg too short", measured.leg_short, "0.3 mm along the leg"),
     Planter("foot out of square", measured.foot_leaning, "0.15 degrees"),
     Planter("thin wall beside a mortise", measured.wall_thin, "less than 5.5 mm left"),
     Planter("mortise comes out of a side", measured.mortise_out, "0.2 mm"),
