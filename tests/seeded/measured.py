@@ -200,7 +200,11 @@ def mitre_off(design: Design, rng: Generator) -> Mistake | None:
 
 
 def wrong_count(design: Design, rng: Generator) -> Mistake | None:
-    """The segments of a ring all mitred for one segment more or less: the chain ends that far from where it began."""
+    """The segments of a ring all mitred for one segment more or less: the chain ends that far from where it began.
+
+    A joint `off` the middle of its mitre has chords of length + 2 off sin(angle); n of them, each turned by twice
+    the mitre past the one before, end length |sin(n angle) / sin(angle)| from their beginning.
+    """
     ring = _ring(design)
     if not ring:
         return None
@@ -209,7 +213,8 @@ def wrong_count(design: Design, rng: Generator) -> Mistake | None:
     blank = staying(design)[0].blank
     angle = math.pi / m
     records = [PartAsCut(p.name, start_angle=angle, end_angle=angle) for p in staying(design)]
-    gap = blank.length * abs(math.sin(n * angle) / math.sin(angle))
+    off = float(ring[0].seat_a[1, 3]) / math.cos(math.pi / n)
+    gap = (blank.length + 2 * off * math.sin(angle)) * abs(math.sin(n * angle) / math.sin(angle))
     again = cut(design, *records)
     if again is None or _mortises_meet(again):
         return None
