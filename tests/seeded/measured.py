@@ -186,7 +186,7 @@ def _ring(design: Design) -> list[Joint]:
 
 
 def mitre_off(design: Design, rng: Generator) -> Mistake | None:
-    """One mitre of a ring off by an angle: the ring stays open by that angle, or by what it makes at the open joint."""
+    """One mitre of a ring off by an angle: the ring stays open by that angle."""
     ring = _ring(design)
     for joint in shuffled(ring, rng):
         part = design.part[joint.a]
@@ -195,30 +195,23 @@ def mitre_off(design: Design, rng: Generator) -> Mistake | None:
         place = part.blank.places[what.removesuffix("_angle")]
         angle = math.atan2(-place[1, 2], place[0, 2] if what == "end_angle" else -place[0, 2])
         return made("mitre off", cut(design, PartAsCut(part.name, **{what: angle + math.radians(e)})), "gap",
-                    {joint.a, joint.b})
+                    {joint.a, joint.b}, abs(e), "deg")
     return None
 
 
 def wrong_count(design: Design, rng: Generator) -> Mistake | None:
-    """The segments of a ring all mitred for one segment more or less: the chain ends that far from where it began.
-
-    A joint `off` the middle of its mitre has chords of length + 2 off sin(angle); n of them, each turned by twice
-    the mitre past the one before, end length |sin(n angle) / sin(angle)| from their beginning.
-    """
+    """The segments of a ring all mitred for one segment more or less: n joints are off by twice the error, 2 n e."""
     ring = _ring(design)
     if not ring:
         return None
     n = len(ring)
     m = n + (1 if rng.random() < 0.5 or n == 3 else -1)
-    blank = staying(design)[0].blank
     angle = math.pi / m
     records = [PartAsCut(p.name, start_angle=angle, end_angle=angle) for p in staying(design)]
-    off = float(ring[0].seat_a[1, 3]) / math.cos(math.pi / n)
-    gap = (blank.length + 2 * off * math.sin(angle)) * abs(math.sin(n * angle) / math.sin(angle))
     again = cut(design, *records)
     if again is None or _mortises_meet(again):
         return None
-    return made("wrong count of segments", again, "gap", set(), gap)
+    return made("wrong count of segments", again, "gap", set(), 2 * n * abs(180.0 / m - 180.0 / n), "deg")
 
 
 def _mortises_meet(design: Design) -> bool:
