@@ -116,9 +116,15 @@ class _Shapes:
         out = self.reach(joint)
         gone = _travel(joint, a, b, out)
         short = out - gone
-        if short <= TOLERANCE or gone <= _travel(joint, a, self.uncut(joint), out) + MOUTH:
+        if short <= TOLERANCE or not self._enters(joint, a, b, out, gone):
             return 0.0
         return round(short, 6)
+
+    def _enters(self, joint: Joint, a: Solid, b: Solid, out: float, gone: float) -> bool:
+        """Whether a gets farther than it would if the joint had taken nothing out of b, or nothing out of a."""
+        whole_a, whole_b = self.uncut(joint.a, joint), self.uncut(joint.b, joint)
+        mouth = max(_travel(joint, a, whole_b, out), 0.0 if whole_a is a else _travel(joint, whole_a, b, out))
+        return gone > mouth + MOUTH
 
     def room(self, joint: Joint) -> float:
         """How far part a of a joint could go in past its place, mm."""
@@ -139,19 +145,22 @@ class _Shapes:
             self._known[key] = part.solid(done) if later else part.finished
         return self._known[key]
 
-    def uncut(self, joint: Joint) -> Solid:
-        """Part b without what this joint cuts in it."""
-        part = self._parts[joint.b]
-        kept = tuple(f for f in part.features if f.operation == "add" or f.joint not in (joint.name, joint.of)
-                     or f.joint is None)
-        return replace(part, features=kept).solid(self.done(joint))
+    def uncut(self, name: str, joint: Joint) -> Solid:
+        """A part of a joint without what the joint takes out of it."""
+        part = self._parts[name]
+        taken = [f for f in _cut_for(part, joint) if f.operation != "add" and f.role != "shoulder"]
+        if not taken:
+            return self.of(name, joint)
+        return replace(part, features=tuple(f for f in part.features if f not in taken)).solid(self.done(joint))
 
     def reach(self, joint: Joint) -> float:
         """How far along its way a must be backed out to be clear of b, mm."""
-        tenons = [_along(f.solid, joint.seat_a)[1] for f in _cut_for(self._parts[joint.a], joint)
-                  if f.operation == "add"]
-        pockets = [-_along(f.solid, joint.seat_b)[0] for f in _cut_for(self._parts[joint.b], joint)]
-        return max([joint.travel, *tenons, *pockets]) + MARGIN
+        tenons = [f.solid for f in _cut_for(self._parts[joint.a], joint) if f.operation == "add"]
+        if joint.of is not None:
+            tenons.append(self.of(joint.a, joint))
+        pockets = [f.solid for f in _cut_for(self._parts[joint.b], joint)]
+        return MARGIN + max([joint.travel, *(_along(s, joint.seat_a)[1] for s in tenons),
+                             *(-_along(s, joint.seat_b)[0] for s in pockets)])
 
 
 def _cut_for(part: Part, joint: Joint) -> list[Feature]:

@@ -10,14 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assembly.checks.mates import bare
-from assembly.checks.wording import place, small
+from assembly.checks.wording import listed, place, small
 from assembly.contacts import joints_between, touches
 from assembly.findings import Amount, Finding
 from assembly.meeting import REMEMBERED, meeting
 from assembly.placing import Assembly
 from assembly.pushing import pushed
 from model.design import Shop
-from model.frames import inverse, move
+from model.frames import inverse, move, points
 from model.glues import Fit, bridged_at_most, wanted_fit
 from model.joint import Joint
 from model.solids import Solid
@@ -32,6 +32,8 @@ CHEEK = 0.1
 """A cheek lies along its joint's axis within about 6 degrees (sine)."""
 BACK_TO_BACK = 0.9998
 """Two cheeks look opposite ways within about a degree (cosine)."""
+LENGTHWAYS = 0.7
+"""A direction runs along a piece rather than across it within about 45 degrees (cosine)."""
 CLOSED = -0.0125
 """Less clearance than this per side, mm, is wood in wood, which is interference's to tell."""
 
@@ -50,10 +52,14 @@ def fit(assembly: Assembly, shop: Shop) -> list[Finding]:
     if wanted is None:
         return []
     lonely, placed, cut = bare(assembly), assembly.frames, _cut(assembly)
-    found = [(joint, _worst(assembly, joint, wanted)) for joint in assembly.design.joints
-             if joint.glued and joint.name not in lonely and joint.a in placed and joint.b in placed
-             and (joint.of or joint.name) in cut]
-    return [_finding(assembly, joint, wanted, play) for joint, play in found if play is not None]
+    alike: dict[tuple[object, ...], list[tuple[Joint, Play]]] = {}
+    for joint in assembly.design.joints:
+        glued = joint.glued and joint.name not in lonely and (joint.of or joint.name) in cut
+        play = _worst(assembly, joint, wanted) if glued and joint.a in placed and joint.b in placed else None
+        if play is not None:
+            inside, *_ = inside_of(assembly, joint, play)
+            alike.setdefault((inside, role_of(assembly, joint), round(play.side, 3)), []).append((joint, play))
+    return [_finding(assembly, wanted, loose) for loose in alike.values()]
 
 
 def _cut(assembly: Assembly) -> set[str]:
@@ -128,36 +134,59 @@ def _plays_home(home: _Home) -> tuple[Play, ...]:
     return tuple(plays)
 
 
-def _finding(assembly: Assembly, joint: Joint, wanted: Fit, play: Play) -> Finding:
+def _finding(assembly: Assembly, wanted: Fit, alike: Sequence[tuple[Joint, Play]]) -> Finding:
+    """Tell the joints in which one piece has the same play."""
+    joint, play = alike[0]
     unit, side = assembly.design.unit, max(0.0, play.side)
-    across = abs(float(play.along @ joint.seat_a[:3, 1])) >= abs(float(play.along @ joint.seat_a[:3, 0]))
-    way = "thick" if across else "wide"
+    what, inside, around = _what(assembly, alike)
+    right = small(2.0 * abs(side - min(max(joint.fit, wanted.least), wanted.most)), unit)
+    says = f"{what} has {small(side, unit)} of play per side{_way(assembly, joint, play)}"
     loose = side > wanted.most
-    what = _what(assembly, joint)
-    right = 2.0 * abs(side - min(max(joint.fit, wanted.least), wanted.most))
     if loose:
-        message = (f"{what} has {small(side, unit)} of play per side, the {way} way; {wanted.of} bridges "
-                   f"{small(wanted.most, unit)} at most.")
-        fills = bridged_at_most()
-        other = f", or use a glue that fills {small(side, unit)}" if side <= fills else ""
-        remedy = f"Glue a shaving of {small(right, unit)} onto {joint.a} there{other}."
+        other = f", or use a glue that fills {small(side, unit)}" if side <= bridged_at_most() else ""
+        says = f"{says}; {wanted.of} bridges {small(wanted.most, unit)} at most."
+        remedy = f"Glue a shaving of {right} onto {inside} there{other}."
     else:
-        message = (f"{what} has {small(side, unit)} of play per side, the {way} way; {wanted.of} wants "
-                   f"{small(wanted.least, unit)} at least, or the glue is wiped off as it goes in.")
-        remedy = f"Take {small(right, unit)} off {joint.a} there in all, or open {joint.b} by as much."
-    stops = loose and across and side > max(wanted.most, bridged_at_most()) + SLACK
-    frame = assembly.frames[joint.a]
-    return Finding("gap", "stop" if stops else "warn", (joint.a, joint.b), message, remedy,
-                   place(frame[:3, :3] @ play.where + frame[:3, 3]), Amount(round(side, 3), "mm"), (joint.name,))
+        says = (f"{says}; {wanted.of} wants {small(wanted.least, unit)} at least, or the glue is wiped off as it goes "
+                f"in.")
+        remedy = f"Take {right} off {inside} there in all, or open {listed(around)} by as much."
+    stops = loose and _cheeks(assembly, joint, play) and side > max(wanted.most, bridged_at_most()) + SLACK
+    return Finding("gap", "stop" if stops else "warn", (inside, *around), says, remedy,
+                   place(points(assembly.frames[joint.a], play.where)), Amount(round(side, 3), "mm"),
+                   tuple(j.name for j, _ in alike))
 
 
-def _what(assembly: Assembly, joint: Joint) -> str:
+def role_of(assembly: Assembly, joint: Joint) -> str:
+    """Return what is cut for a joint, in the trade's words."""
     names = (joint.name, joint.of)
     roles = {f.role for n in (joint.a, joint.b) for f in assembly.part(n).features
              if f.joint is not None and f.joint in names}
-    if "tenon" in roles:
-        return f"The tenon of {joint.a} in {joint.b}"
-    if joint.of is not None:
-        return f"{joint.a} in its mortise in {joint.b}"
-    cut = next((r for r in ("lap", "housing", "slot") if r in roles), "cut")
-    return f"{joint.a} in its {cut} in {joint.b}"
+    return next((r for r in ("tenon", "mortise", "lap", "housing", "slot") if r in roles), "cut")
+
+
+def inside_of(assembly: Assembly, joint: Joint, play: Play) -> tuple[str, str]:
+    """Return the piece that has play and the one it lies in: in a lap, each lies in the other across its own width."""
+    along_a = abs(float(assembly.part(joint.a).blank.grain @ play.along)) > LENGTHWAYS
+    return (joint.b, joint.a) if role_of(assembly, joint) == "lap" and along_a else (joint.a, joint.b)
+
+
+def _what(assembly: Assembly, alike: Sequence[tuple[Joint, Play]]) -> tuple[str, str, list[str]]:
+    """Return the piece that has play as a sentence begins with it, its name, and what it lies in."""
+    role = role_of(assembly, alike[0][0])
+    pairs = [inside_of(assembly, joint, play) for joint, play in alike]
+    inside, around = pairs[0][0], list(dict.fromkeys(other for _, other in pairs))
+    if role == "tenon":
+        return f"The tenon of {inside} in {listed(around)}", inside, around
+    return f"{inside} in its {role}{'s' if len(around) > 1 else ''} in {listed(around)}", inside, around
+
+
+def _way(assembly: Assembly, joint: Joint, play: Play) -> str:
+    if role_of(assembly, joint) not in ("tenon", "mortise"):
+        return ""
+    return " across its thickness" if _cheeks(assembly, joint, play) else " across its width"
+
+
+def _cheeks(assembly: Assembly, joint: Joint, play: Play) -> bool:
+    """Whether a play is that of a tenon's broad cheeks, which hold it."""
+    x, y = (abs(float(play.along @ joint.seat_a[:3, k])) for k in (0, 1))
+    return role_of(assembly, joint) in ("tenon", "mortise") and y >= x

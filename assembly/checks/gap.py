@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assembly.checks.faces import REACH, away, in_each_other, leans, met, patches, spaces
+from assembly.checks.fit import plays_of
 from assembly.checks.mates import bare
 from assembly.checks.open_loops import open_loops
 from assembly.checks.short import stops_short
@@ -66,7 +67,9 @@ def _of(loops: Sequence[tuple[Moment, OpenLoop]], joint: str) -> list[tuple[Mome
 def _apart(moment: Moment, joint: Joint) -> Finding | None:
     area = met(moment, joint)
     if area > 0.0:
-        return _little(moment, joint, area)
+        return None if joint.of is not None else _little(moment, joint, area)
+    if joint.of is not None and plays_of(moment.assembly, joint):
+        return None
     if in_each_other(moment, joint):
         return None
     found = spaces(moment, joint)

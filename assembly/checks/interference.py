@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from assembly.checks.fit import CLOSED, inside_of, plays_of, role_of
 from assembly.checks.mates import bare
 from assembly.checks.sizes import POCKETS, cut_for, sections
 from assembly.checks.wording import grown_at, place, side, small, spot
@@ -88,7 +89,7 @@ def _finding(clash: _Clash) -> Finding:
         return _untold(clash)
     a, b = clash.overlap.a, clash.overlap.b
     for joint in joints_between(clash.assembly.design).get(frozenset((a, b)), ()):
-        found = _in_its_mortise(clash, joint)
+        found = _in_its_mortise(clash, joint) or _too_wide(clash, joint)
         if found is not None:
             return found
     return _tenons(clash) or _plain(clash)
@@ -125,6 +126,21 @@ def _too_large(clash: _Clash, joint: Joint) -> Finding | None:
                  f"{spot(clash.assembly, joint.b, clash.overlap.where)}: it is {says(wide)} {word}, the mortise "
                  f"{says(room)}. It is {says(clash.overlap.depth)} into the wood.{clash.others}",
                  f"Plane the tenon to {says(room - fit)}, or open the mortise to {says(wide + fit)}.", (joint.name,))
+
+
+def _too_wide(clash: _Clash, joint: Joint) -> Finding | None:
+    """A piece that is wider than the lap or the housing it lies in."""
+    play = min(plays_of(clash.assembly, joint), key=lambda p: p.side, default=None)
+    if play is None or play.side >= CLOSED or not cut_for(clash.assembly, joint, joint.b, ("lap", "housing")):
+        return None
+    inside, around = inside_of(clash.assembly, joint, play)
+    says, role = clash.says, role_of(clash.assembly, joint)
+    return _made(clash, (inside, around), clash.overlap.depth,
+                 f"{clash.when}{inside} is too wide for its {role} in {around} by {says(-2 * play.side)}, "
+                 f"{spot(clash.assembly, around, clash.overlap.where)}: it is {says(clash.overlap.depth)} into the "
+                 f"wood.{clash.others}",
+                 f"Open the {role} in {around} by {says(2 * (joint.fit - play.side))}, or plane as much off {inside}.",
+                 (joint.name,))
 
 
 def _tenons(clash: _Clash) -> Finding | None:

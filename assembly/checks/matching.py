@@ -29,6 +29,9 @@ ALONG = 0.999
 LEVEL = 0.5
 """Seats are at one end of a part when they lie within this along its length, mm."""
 
+LONGER = 1.01
+"""A part that must be longer counts for a little more than one that can be shortened."""
+
 
 @dataclass(frozen=True, eq=False)
 class Off:
@@ -111,16 +114,18 @@ def _off(assembly: Assembly, drawn: Mapping[str, Joint], name: str, enters: Join
 def matches(moment: Moment, off: Off) -> tuple[Match, ...]:
     """Return the fewest parts that, all cut to match a part that is off, let its loops close; none where no lengths do.
 
+    Of as many parts, those that are to be shortened.
     Looked at are parts whose grain runs from joint to joint along what the part is off by.
     """
     amount = float(np.linalg.norm(off.by))
     lines = _lines(moment, off, off.by / amount) if amount > TELLS else None
     if lines is None or lines.near == lines.far:
         return ()
-    ties: nx.Graph = nx.Graph()
+    ties: nx.DiGraph = nx.DiGraph()
     ties.add_nodes_from((lines.near, lines.far))
-    for one, other, _ in lines.spans:
-        ties.add_edge(one, other, capacity=ties.get_edge_data(one, other, {"capacity": 0})["capacity"] + 1)
+    for low, high, _ in lines.spans:
+        for one, other, cost in ((low, high, LONGER), (high, low, 1.0)):
+            ties.add_edge(one, other, capacity=ties.get_edge_data(one, other, {"capacity": 0.0})["capacity"] + cost)
     _, (side, _) = nx.minimum_cut(ties, lines.near, lines.far)
     found = [Match(name, lines.lengths[name], lines.lengths[name] + (amount if one in side else -amount))
              for one, other, name in lines.spans if (one in side) != (other in side)]

@@ -18,6 +18,7 @@ from assembly.walk import LOOP_ANGLE, LOOP_GAP, OpenLoop
 from model.as_cut import CutAsCut, PartAsCut
 from model.frames import directions
 from model.joint import Joint
+from model.recut.cuts import cut_of
 from model.recut.faces import ANGLES, drawn_size
 
 ASKEW = radians(45.0)
@@ -66,16 +67,20 @@ def _finding(moment: Moment, one: _Loop, shared: tuple[str, ...]) -> Finding:
                    (joint.name, *one.others))
 
 
-def _amount(loop: OpenLoop) -> Amount:
+def _amount(loop: OpenLoop, off: Sequence[Off] = ()) -> Amount:
+    if any(one.turned > LOOP_ANGLE for one in off):
+        return Amount(round(degrees(loop.angle), 3), "deg")
     return Amount(round(loop.gap, 3), "mm") if loop.gap > LOOP_GAP else Amount(round(degrees(loop.angle), 3), "deg")
 
 
 def _says(moment: Moment, one: _Loop) -> str:
     assembly, loop = moment.assembly, one.loop
     when = f"When {moment.stage} is glued, " if moment.stage else ""
-    angle = f" and {degrees(loop.angle):.3g}° out of line" if loop.angle > LOOP_ANGLE else ""
-    way = _way(assembly, assembly.design.joint[loop.joint], small(loop.gap, assembly.design.unit))
-    return f"{when}{loop.joint} does not close: with {listed(one.others)} home, {way}{angle}."
+    joint = assembly.design.joint[loop.joint]
+    way = _way(assembly, joint, small(loop.gap, assembly.design.unit)) if loop.gap > LOOP_GAP else f"{joint.a} is"
+    angle = f"{' and' if loop.gap > LOOP_GAP else ''} {degrees(loop.angle):.3g}° out of line"
+    return (f"{when}{loop.joint} does not close: with {listed(one.others)} home, "
+            f"{way}{angle if loop.angle > LOOP_ANGLE else ''}.")
 
 
 def _offset(assembly: Assembly, joint: Joint) -> tuple[float, float]:
@@ -120,15 +125,26 @@ def _measured(moment: Moment, alike: Sequence[_Loop]) -> Finding:
     why = " ".join(_was(assembly, off) for off in one.off)
     return Finding(
         "gap", "stop", tuple(dict.fromkeys((*(off.part for off in one.off), joint.a, joint.b))),
-        f"{_says(moment, one)}{also} {why}", _right(moment, one), one.loop.where, _amount(one.loop),
+        f"{_says(moment, one)}{also} {why}", _right(moment, one), one.loop.where, _amount(one.loop, one.off),
         tuple(dict.fromkeys(n for other in alike for n in (other.loop.joint, *other.others))))
 
 
 def _was(assembly: Assembly, off: Off) -> str:
-    """Say what was measured on a part, as a sentence."""
-    record = next(m for m in assembly.design.measured if m.part == off.part)
-    said = [*_sizes(assembly, record), *(s for cut in record.cuts for s in _cut(assembly, record.part, cut))]
-    return f"{off.part} was measured {listed(said)}."
+    """Say what was measured on a part, in sentences."""
+    record = _record(assembly, off)
+    sizes = _sizes(assembly, record)
+    said = [f"{off.part} was measured {listed(sizes)}."] if sizes else []
+    return " ".join(said + [_cut(assembly, record.part, cut) for cut in _cuts(record, off)])
+
+
+def _record(assembly: Assembly, off: Off) -> PartAsCut:
+    return next(m for m in assembly.design.measured if m.part == off.part)
+
+
+def _cuts(record: PartAsCut, off: Off) -> list[CutAsCut]:
+    """Return what was measured of the two cuts of a part that a loop runs through, where it moves the joint."""
+    names = {off.enters.name, off.leaves.name, off.enters.of, off.leaves.of}
+    return [cut for cut in record.cuts if cut.joint in names and (cut.along or cut.across or cut.depth is not None)]
 
 
 def _sizes(assembly: Assembly, record: PartAsCut) -> list[str]:
@@ -142,17 +158,25 @@ def _sizes(assembly: Assembly, record: PartAsCut) -> list[str]:
         value = getattr(record, what)
         if value is not None:
             drawn = drawn_size(blank, what) or 0.0
-            said.append(f"{degrees(value):.2f}° at its {end} instead of {degrees(drawn):.2f}°")
+            said.append(f"{degrees(value):.4g}° at its {end} instead of {degrees(drawn):.4g}°")
     return said
 
 
-def _cut(assembly: Assembly, part: str, cut: CutAsCut) -> list[str]:
-    unit = assembly.design.unit
+def _named(assembly: Assembly, part: str, cut: CutAsCut) -> str:
+    """Return a cut as a person calls it: "the mortise for rail_3 in post_1", "the tenon of rail_3 into post_1"."""
     joint = assembly.design.joint[cut.joint]
-    of = f"in its cut for {joint.b if part == joint.a else joint.a}"
-    off = [f"{small(abs(mm), unit)} off its place {way} {of}"
+    other = joint.b if part == joint.a else joint.a
+    role = next((f.role for f in assembly.part(part).features if f.joint == joint.name and f.role != "shoulder"), "cut")
+    return f"the tenon of {part} into {other}" if role == "tenon" else f"the {role} for {other} in {part}"
+
+
+def _cut(assembly: Assembly, part: str, cut: CutAsCut) -> str:
+    unit = assembly.design.unit
+    off = [f"{small(abs(mm), unit)} off its place {way}"
            for mm, way in ((cut.along, "along"), (cut.across, "across")) if mm]
-    return off + ([f"{small(cut.depth, unit)} deep {of}"] if cut.depth is not None else [])
+    deep = [f"{small(cut.depth, unit)} deep"] if cut.depth is not None else []
+    named = _named(assembly, part, cut)
+    return f"{named[:1].upper()}{named[1:]} was measured {listed([*off, *deep])}."
 
 
 def _right(moment: Moment, one: _Loop) -> str:
@@ -181,12 +205,43 @@ def _ends(assembly: Assembly, part: str) -> str:
 
 
 def _anew(assembly: Assembly, off: Off) -> str:
-    amount = float(np.linalg.norm(off.by))
-    unit = assembly.design.unit
+    """Say how to put a measured part right, without the stop."""
+    record, unit = _record(assembly, off), assembly.design.unit
     if off.turned > LOOP_ANGLE:
-        return f"Cut {off.part} true: it is {degrees(off.turned):.3g}° off between its joints"
+        return _true(assembly, off, record)
+    amount = float(np.linalg.norm(off.by))
+    cuts = _cuts(record, off)
+    if cuts:
+        return "; ".join(_cut_anew(assembly, off.part, cut, amount) for cut in cuts)
     grain = directions(assembly.frames[off.part], assembly.part(off.part).blank.grain)
-    if abs(float(grain @ off.by)) < ALONG_GRAIN * amount:
-        return f"Cut {off.part} anew, or move its joint back by {small(amount, unit)}"
-    word = "Shorten {} to {} between its {}" if off.now > off.drawn else "Cut {} anew, {} between its {}"
-    return word.format(off.part, small(off.drawn, unit), _ends(assembly, off.part))
+    if abs(float(grain @ off.by)) >= ALONG_GRAIN * amount:
+        word = "Shorten {} to {} between its {}" if off.now > off.drawn else "Cut {} anew, {} between its {}"
+        return word.format(off.part, small(off.drawn, unit), _ends(assembly, off.part))
+    blank = as_drawn(assembly).part(off.part).blank
+    sizes = [(word, getattr(blank, what), value) for what, word in SIZED.items()
+             if what != "length" and (value := getattr(record, what)) is not None]
+    over = bool(sizes) and all(now > drawn for _, drawn, now in sizes)
+    said = "".join(f", {small(drawn, unit)} {word}" for word, drawn, _ in sizes)
+    return f"Plane {off.part} down again{said}" if over else f"Make {off.part} anew{said}"
+
+
+def _true(assembly: Assembly, off: Off, record: PartAsCut) -> str:
+    """Say to what angle to cut the ends of a part that are off."""
+    blank = as_drawn(assembly).part(off.part).blank
+    ends = [f"the {end} of {off.part} to {degrees(drawn_size(blank, what) or 0.0):.4g}°"
+            for what, end in ANGLES.items() if getattr(record, what) is not None]
+    what = listed(ends) if ends else f"{off.part} true"
+    return f"Cut {what}: it is {degrees(off.turned):.3g}° off between its joints"
+
+
+def _cut_anew(assembly: Assembly, part: str, cut: CutAsCut, amount: float) -> str:
+    """Say how to put one cut right that is off its place or its depth."""
+    named, mm = _named(assembly, part, cut), small(amount, assembly.design.unit)
+    joint = as_drawn(assembly).design.joint[cut.joint]
+    meant = cut_of(as_drawn(assembly).part(part), joint)
+    drawn = None if meant is None else meant.sizes.get("depth")
+    if cut.depth is not None and drawn is not None and not (cut.along or cut.across):
+        return f"Cut {named} {mm} deeper" if cut.depth < drawn else f"Glue a shaving of {mm} into {named}"
+    if named.startswith("the tenon"):
+        return f"Make {part} anew, with its tenon {mm} over"
+    return f"Plug {named} and cut it anew, {mm} over"

@@ -107,6 +107,6 @@ def _follows(joint: Joint, loops: Sequence[tuple[Moment, OpenLoop]]) -> str:
     open_too = list(dict.fromkeys(loop.joint for _, loop in loops if loop.joint != joint.name))
     own = next(((moment, loop) for moment, loop in loops if loop.joint == joint.name), None)
     if open_too:
-        return f" With it {listed(open_too)} {'stays' if len(open_too) == 1 else 'stay'} open by as much."
+        return f" Because of it {listed(open_too)} {'does' if len(open_too) == 1 else 'do'} not close, by as much."
     others = the_rest(*own) if own is not None else ()
-    return f" Pushed in so far, it keeps one of {listed(others)} open by as much." if others else ""
+    return f" With it home as far as it goes, one of {listed(others)} does not close, by as much." if others else ""
