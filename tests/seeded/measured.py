@@ -209,18 +209,7 @@ def wrong_count(design: Design, rng: Generator) -> Mistake | None:
     angle = math.pi / m
     records = [PartAsCut(p.name, start_angle=angle, end_angle=angle) for p in staying(design)]
     again = cut(design, *records)
-    if again is None or _mortises_meet(again):
-        return None
     return made("wrong count of segments", again, "gap", set(), 2 * n * abs(180.0 / m - 180.0 / n), "deg")
-
-
-def _mortises_meet(design: Design) -> bool:
-    """Whether mortises of one part run into each other, so that the tenons in them would keep the ring apart."""
-    for part in design.parts:
-        pockets = [f.solid.kept(part.blank.solid).manifold for f in part.features if f.role == "mortise"]
-        if any((a ^ b).volume() > 0 for k, a in enumerate(pockets) for b in pockets[k + 1:]):
-            return True
-    return False
 
 
 def leg_short(design: Design, rng: Generator) -> Mistake | None:
