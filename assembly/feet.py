@@ -213,7 +213,8 @@ def _stands(foot: Foot, ground: Ground) -> bool:
 def _most_feet(feet: Sequence[Foot], down: Vector, other: frozenset[str]) -> Ground:
     """Return the plane that most feet stand in: one square to `down` where that has two of them and at most one less.
 
-    Among planes with as many, the one that leaves out parts which are not as drawn, then the lowest.
+    Among planes with as many, the one that leaves out parts which are not as drawn, then the one that fits them best,
+    then the lowest.
     """
     level = [Ground(down, float(f.middle @ down)) for f in feet]
     fewer, ground = _best(feet, level, other)
@@ -229,10 +230,12 @@ def _best(feet: Sequence[Foot], grounds: Sequence[Ground], other: frozenset[str]
         return 0, Ground(np.zeros(3), 0.0)
     down, level = np.array([g.down for g in grounds]), np.array([g.level for g in grounds])
     middle, normal = np.array([f.middle for f in feet]), np.array([f.normal for f in feet])
-    stand = np.abs(level[:, None] - down @ middle.T) <= FLUSH
-    stand &= np.linalg.norm(down[:, None, :] - normal[None, :, :], axis=2) <= TILT
+    off = np.abs(level[:, None] - down @ middle.T)
+    tilt = np.linalg.norm(down[:, None, :] - normal[None, :, :], axis=2)
+    stand = (off <= FLUSH) & (tilt <= TILT)
     odd = (~stand) @ np.array([f.part in other for f in feet], dtype=np.int64)
-    best = int(np.lexsort((np.round(level, 3), odd, stand.sum(axis=1)))[-1])
+    loose = np.round(np.where(stand, off / FLUSH + tilt / TILT, 0.0).sum(axis=1), 3)
+    best = int(np.lexsort((np.round(level, 3), -loose, odd, stand.sum(axis=1)))[-1])
     return int(stand[best].sum()), grounds[best]
 
 

@@ -21,6 +21,7 @@ from assembly.placing import Assembly
 from assembly.standing import REMEMBERED, Meeting, larger_first, meetings, standing
 from model.frames import points
 from model.joint import Joint
+from model.part import Part
 from model.timber import movement
 
 Floats = NDArray[np.float64]
@@ -91,7 +92,7 @@ def _worst(assembly: Assembly, meeting: Meeting, a: str, b: str, joints: Sequenc
     found: list[Crossing] = []
     glued = tuple(j.name for j in joints if j.glued)
     for plane in _planes(meeting, part_a.blank.grain.tobytes(), np.round(grain_b, 9).tobytes(), limit, least,
-                         _seats(joints, a)):
+                         _middles(joints, part_a)):
         angle = asin(sqrt(plane.crossing))
         where = points(assembly.frames[a], plane.middle)
         for moves, held_by, kind, width in ((a, b, kinds[0], plane.along_b), (b, a, kinds[1], plane.along_a)):
@@ -103,16 +104,24 @@ def _worst(assembly: Assembly, meeting: Meeting, a: str, b: str, joints: Sequenc
     return max(found, key=lambda c: c.movement, default=None)
 
 
-def _seats(joints: Sequence[Joint], a: str) -> bytes:
-    """Return where the joints of two parts are in part a's frame, and which are glued; nothing where all are."""
+def _middles(joints: Sequence[Joint], part: Part) -> bytes:
+    """Return where the joints of two parts are in the first one's frame, and which are glued; nothing where all are."""
     if all(j.glued for j in joints):
         return b""
-    return np.array([[*(j.seat_a if j.a == a else j.seat_b)[:3, 3], float(j.glued)] for j in joints]).tobytes()
+    return np.array([[*_middle(j, part), float(j.glued)] for j in joints]).tobytes()
+
+
+def _middle(joint: Joint, part: Part) -> Floats:
+    """Return the middle of what a joint cuts or grows on a part; its seat where that is nothing."""
+    made = [f.solid.bounds for f in part.features if f.joint == joint.name]
+    seat = joint.seat_a if joint.a == part.name else joint.seat_b
+    middle: Floats = np.mean(made, axis=(0, 1)) if made else seat[:3, 3]
+    return middle
 
 
 @lru_cache(maxsize=REMEMBERED)
 def _planes(meeting: Meeting, told_a: bytes, told_b: bytes, limit: float, least: float,
-            seats: bytes) -> tuple[_Plane, ...]:
+            middles: bytes) -> tuple[_Plane, ...]:
     """Return the planes where long grain lies across long grain, `least` mm wide or more, in the first one's frame."""
     one, other = Faces.of(meeting.a), Faces.of(meeting.b, meeting.frame)
     grain_a, grain_b = np.frombuffer(told_a), np.frombuffer(told_b)
@@ -123,18 +132,18 @@ def _planes(meeting: Meeting, told_a: bytes, told_b: bytes, limit: float, least:
     for face, back in zip(i[near & lies].tolist(), j[near & lies].tolist(), strict=True):
         key = (*(np.round(one.normals[face], 4) + 0.0).tolist(), round(float(one.offsets[face]), 2) + 0.0)
         found.setdefault(key, []).append((face, back))
-    planes = (_plane(one, other, faces, grain_a, grain_b, limit, seats) for faces in found.values())
+    planes = (_plane(one, other, faces, grain_a, grain_b, limit, middles) for faces in found.values())
     return tuple(p for p in planes if p is not None and max(p.along_a, p.along_b) >= least)
 
 
 def _plane(one: Faces, other: Faces, faces: Sequence[tuple[int, int]], grain_a: Floats, grain_b: Floats, limit: float,
-           seats: bytes) -> _Plane | None:
+           middles: bytes) -> _Plane | None:
     normal = one.normals[faces[0][0]]
     along_a, along_b = (_in_plane(g, normal) for g in (grain_a, grain_b))
     crossing = 1.0 - min(1.0, float(along_a @ along_b)) ** 2
     if crossing < CROSSING_LEAST:
         return None
-    corners = [c for i, j in faces for c in _common(one, other, i, j, limit) if _glued(c, seats)]
+    corners = [c for i, j in faces for c in _common(one, other, i, j, limit) if _glued(c, middles)]
     if not corners:
         return None
     at = np.vstack(corners)
@@ -160,10 +169,10 @@ def _common(one: Faces, other: Faces, i: int, j: int, limit: float) -> Iterator[
             yield corners
 
 
-def _glued(corners: Floats, seats: bytes) -> bool:
+def _glued(corners: Floats, middles: bytes) -> bool:
     """Whether the joint nearest to a piece is a glued one."""
-    if not seats:
+    if not middles:
         return True
-    table = np.frombuffer(seats).reshape(-1, 4)
+    table = np.frombuffer(middles).reshape(-1, 4)
     nearest = int(np.argmin(np.linalg.norm(table[:, :3] - corners.mean(axis=0), axis=1)))
     return bool(table[nearest, 3])

@@ -238,7 +238,7 @@ class _Say:
         stand = "stands" if len(self.parts) == 1 else "stand"
         if self.first.tenon:
             return (f"The tenon of {listed(self.parts)} {stand} {self.amount} proud of "
-                    f"{side(self.assembly, self.worst.low, -self.worst.normal)}{leaning}; it was to be flush.",
+                    f"{side(self.assembly, self.worst.low, self.worst.normal)}{leaning}; it was to be flush.",
                     f"Pare {self.amount} off its end once it is glued, or cut it as much shorter now.")
         was = "it was" if len(self.parts) == 1 else "they were"
         return (f"{listed(self.parts)} {stand} {self._on_sides()}{leaning}, {self.where}; {was} to be flush with "
