@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 
 from assembly.checks.mates import bare
 from assembly.checks.wording import listed, place, small
-from assembly.contacts import joints_between, touches
+from assembly.contacts import Touches, joints_between, touches
 from assembly.findings import Amount, Finding
 from assembly.meeting import REMEMBERED, meeting
-from assembly.placing import Assembly
+from assembly.placing import Assembly, as_drawn
 from assembly.pushing import pushed
 from model.design import Shop
 from model.frames import inverse, move, points
@@ -26,8 +26,10 @@ Floats = NDArray[np.float64]
 
 SLACK = 0.01
 """A clearance counts as within the glue's limits when it is outside by no more than this, mm: what a caliper tells."""
-WIDEST = 5.0
+WIDEST = 15.0
 """Cheeks farther apart than this, mm, are no cheeks of one joint."""
+WHOLE = 0.2
+"""A cheek's nearest face counts from this share of the largest on."""
 CHEEK = 0.1
 """A cheek lies along its joint's axis within about 6 degrees (sine)."""
 BACK_TO_BACK = 0.9998
@@ -71,21 +73,37 @@ def _cut(assembly: Assembly) -> set[str]:
 @dataclass(frozen=True, eq=False)
 class Play:
     """The clearance per side, mm, between two opposed pairs of cheeks, along a unit direction (3,) of a's frame, at a
-    point (3,)."""
+    point (3,).
+
+    `alone`: there is but one pair, and all the clearance is there.
+    """
 
     side: float
     along: Floats
     where: Floats
+    alone: bool = False
 
 
 def _worst(assembly: Assembly, joint: Joint, wanted: Fit) -> Play | None:
     """Return the play of a joint that is furthest outside what is wanted; None where all is within."""
     plays = plays_of(assembly, joint)
-    loose = max(plays, key=lambda p: p.side, default=None)
+    pairs = [p for p in plays if not p.alone]
+    off = [p for p in plays if p.alone and p.side > wanted.most + SLACK and _further_off(assembly, joint, p)]
+    loose = max((*pairs, *off), key=lambda p: p.side, default=None)
     if loose is not None and loose.side > wanted.most + SLACK:
         return loose
-    tight = min((p for p in plays if p.side >= CLOSED), key=lambda p: p.side, default=None)
+    tight = min((p for p in pairs if p.side >= CLOSED), key=lambda p: p.side, default=None)
     return tight if tight is not None and tight.side < wanted.least - SLACK else None
+
+
+def _further_off(assembly: Assembly, joint: Joint, play: Play) -> bool:
+    """Whether the drawing has one cheek there too, and nearer."""
+    drawn = as_drawn(assembly)
+    meant = drawn.design.joint.get(joint.name)
+    if drawn is assembly or meant is None:
+        return False
+    return any(p.alone and float(p.along @ play.along) > BACK_TO_BACK and p.side < play.side - SLACK
+               for p in plays_of(drawn, meant))
 
 
 def plays_of(assembly: Assembly, joint: Joint) -> tuple[Play, ...]:
@@ -127,11 +145,21 @@ def _plays_home(home: _Home) -> tuple[Play, ...]:
         facing = found.normals[left] @ found.normals[first]
         same = [k for k, cosine in zip(left, facing, strict=True) if cosine > BACK_TO_BACK]
         back = [k for k, cosine in zip(left, facing, strict=True) if cosine < -BACK_TO_BACK]
+        here = _nearest_face(found, same)
         if back:
-            side = float(found.gaps[first] + found.gaps[back[0]]) / 2.0
-            plays.append(Play(side, found.normals[first], (found.centres[first] + found.centres[back[0]]) / 2.0))
+            there = _nearest_face(found, back)
+            side, where = float(found.gaps[here] + found.gaps[there]) / 2.0, found.centres[[here, there]].mean(axis=0)
+            plays.append(Play(side, found.normals[first], where))
+        else:
+            plays.append(Play(float(found.gaps[here]), found.normals[first], found.centres[here], alone=True))
         left = [k for k in left if k not in {*same, *back}]
     return tuple(plays)
+
+
+def _nearest_face(found: Touches, faces: Sequence[int]) -> int:
+    """Return which of some touches is nearest, small ones left out."""
+    least = WHOLE * float(found.areas[list(faces)].max())
+    return min((k for k in faces if found.areas[k] >= least), key=lambda k: float(found.gaps[k]))
 
 
 def _finding(assembly: Assembly, wanted: Fit, alike: Sequence[tuple[Joint, Play]]) -> Finding:
@@ -139,8 +167,9 @@ def _finding(assembly: Assembly, wanted: Fit, alike: Sequence[tuple[Joint, Play]
     joint, play = alike[0]
     unit, side = assembly.design.unit, max(0.0, play.side)
     what, inside, around = _what(assembly, alike)
-    right = small(2.0 * abs(side - min(max(joint.fit, wanted.least), wanted.most)), unit)
-    says = f"{what} has {small(side, unit)} of play per side{_way(assembly, joint, play)}"
+    right = small((1.0 if play.alone else 2.0) * abs(side - min(max(joint.fit, wanted.least), wanted.most)), unit)
+    says = (f"{what} stays {small(side, unit)} open on one side" if play.alone else
+            f"{what} has {small(side, unit)} of play per side{_way(assembly, joint, play)}")
     loose = side > wanted.most
     if loose:
         other = f", or use a glue that fills {small(side, unit)}" if side <= bridged_at_most() else ""

@@ -39,20 +39,20 @@ def gap(assembly: Assembly, shop: Shop) -> list[Finding]:
     """
     lonely = bare(assembly)
     short = [n for n in assembly.standoffs if n not in lonely and {*_parts(assembly, n)} <= set(assembly.names)]
-    findings: list[Finding] = []
-    follow: list[tuple[Moment, OpenLoop]] = []
+    apart: list[Finding] = []
+    loops: list[tuple[Moment, OpenLoop]] = []
     told = {*lonely, *assembly.standoffs}
     for moment in moments(assembly):
-        loops = [loop for loop in moment.assembly.open_loops if loop.joint in moment.closed]
-        follow.extend((moment, loop) for loop in loops if loop.standoffs)
-        findings.extend(open_loops(moment, [p for p in loops if not p.standoffs and p.joint not in told]))
-        told.update(loop.joint for loop in loops)
+        left = [loop for loop in moment.assembly.open_loops if loop.joint in moment.closed]
+        loops.extend((moment, loop) for loop in left if loop.standoffs or loop.joint not in told)
+        told.update(loop.joint for loop in left)
         for joint in (assembly.design.joint[n] for n in moment.joints if n not in told):
             found = _apart(moment, joint)
             if found is not None:
                 told.add(joint.name)
-                findings.append(found)
-    return [*(stops_short(assembly, assembly.design.joint[n], _of(follow, n)) for n in short), *findings]
+                apart.append(found)
+    return [*(stops_short(assembly, assembly.design.joint[n], _of(loops, n)) for n in short),
+            *open_loops([(moment, loop) for moment, loop in loops if not loop.standoffs]), *apart]
 
 
 def _parts(assembly: Assembly, name: str) -> tuple[str, str]:

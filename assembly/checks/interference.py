@@ -130,7 +130,7 @@ def _too_large(clash: _Clash, joint: Joint) -> Finding | None:
 
 def _too_wide(clash: _Clash, joint: Joint) -> Finding | None:
     """A piece that is wider than the lap or the housing it lies in."""
-    play = min(plays_of(clash.assembly, joint), key=lambda p: p.side, default=None)
+    play = min((p for p in plays_of(clash.assembly, joint) if not p.alone), key=lambda p: p.side, default=None)
     if play is None or play.side >= CLOSED or not cut_for(clash.assembly, joint, joint.b, ("lap", "housing")):
         return None
     inside, around = inside_of(clash.assembly, joint, play)

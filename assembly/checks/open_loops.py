@@ -32,8 +32,9 @@ SIZED = {"length": "long", "width": "wide", "thickness": "thick"}
 
 @dataclass(frozen=True, eq=False)
 class _Loop:
-    """An open loop: its joint, the others in order round, the measured parts that keep it open."""
+    """An open loop at a moment: its joint, the others in order round, the measured parts that keep it open."""
 
+    moment: Moment
     loop: OpenLoop
     others: tuple[str, ...]
     off: tuple[Off, ...]
@@ -46,24 +47,27 @@ class _Loop:
         return (*sorted(o.part for o in self.off), round(self.loop.gap, 2), round(degrees(self.loop.angle), 2))
 
 
-def open_loops(moment: Moment, loops: Sequence[OpenLoop]) -> list[Finding]:
+def open_loops(loops: Sequence[tuple[Moment, OpenLoop]]) -> list[Finding]:
     """Return one finding for each open loop, and one for all loops that the same measured parts keep open alike."""
-    rest = [the_rest(moment, loop) for loop in loops]
-    found = [_Loop(loop, others, explaining(moment, loop, others)) for loop, others in zip(loops, rest, strict=True)]
-    shared = suspects(moment, [(one.loop.joint, *one.others) for one in found if not one.off])
+    found = []
+    for moment, loop in loops:
+        others = the_rest(moment, loop)
+        found.append(_Loop(moment, loop, others, explaining(moment, loop, others)))
+    shared = {moment: suspects(moment, [(one.loop.joint, *one.others) for one in found
+                                        if one.moment is moment and not one.off]) for moment, _ in loops}
     causes: dict[tuple[object, ...], list[_Loop]] = {}
     for one in found:
         causes.setdefault(one.cause, []).append(one)
-    return [_measured(moment, alike) if alike[0].off else _finding(moment, alike[0], shared)
+    return [_measured(alike) if alike[0].off else _finding(alike[0], shared[alike[0].moment])
             for alike in causes.values()]
 
 
-def _finding(moment: Moment, one: _Loop, shared: tuple[str, ...]) -> Finding:
-    joint = moment.assembly.design.joint[one.loop.joint]
+def _finding(one: _Loop, shared: tuple[str, ...]) -> Finding:
+    joint = one.moment.assembly.design.joint[one.loop.joint]
     also = f" No loop through {listed(shared)} closes, all others do." if shared else ""
     first = f"Measure {listed(shared)} first. " if shared else ""
-    return Finding("gap", "stop", (joint.a, joint.b), _says(moment, one) + also,
-                   first + _share(moment.assembly, joint, one), one.loop.where, _amount(one.loop),
+    return Finding("gap", "stop", (joint.a, joint.b), _says(one) + also,
+                   first + _share(one.moment.assembly, joint, one), one.loop.where, _amount(one.loop),
                    (joint.name, *one.others))
 
 
@@ -73,8 +77,8 @@ def _amount(loop: OpenLoop, off: Sequence[Off] = ()) -> Amount:
     return Amount(round(loop.gap, 3), "mm") if loop.gap > LOOP_GAP else Amount(round(degrees(loop.angle), 3), "deg")
 
 
-def _says(moment: Moment, one: _Loop) -> str:
-    assembly, loop = moment.assembly, one.loop
+def _says(one: _Loop) -> str:
+    moment, loop, assembly = one.moment, one.loop, one.moment.assembly
     when = f"When {moment.stage} is glued, " if moment.stage else ""
     joint = assembly.design.joint[loop.joint]
     way = _way(assembly, joint, small(loop.gap, assembly.design.unit)) if loop.gap > LOOP_GAP else f"{joint.a} is"
@@ -116,16 +120,16 @@ def _share(assembly: Assembly, joint: Joint, one: _Loop) -> str:
 # -- what was measured ----------------------------------------------------------------------------
 
 
-def _measured(moment: Moment, alike: Sequence[_Loop]) -> Finding:
+def _measured(alike: Sequence[_Loop]) -> Finding:
     """Tell the loops that the same measured parts keep open, at the first of them."""
-    one, assembly = alike[0], moment.assembly
-    more = [other.loop.joint for other in alike[1:]]
+    one, assembly = alike[0], alike[0].moment.assembly
+    more = list(dict.fromkeys(other.loop.joint for other in alike[1:]))
     also = f" {listed(more)} {'stays' if len(more) == 1 else 'stay'} open likewise." if more else ""
     joint = assembly.design.joint[one.loop.joint]
     why = " ".join(_was(assembly, off) for off in one.off)
     return Finding(
         "gap", "stop", tuple(dict.fromkeys((*(off.part for off in one.off), joint.a, joint.b))),
-        f"{_says(moment, one)}{also} {why}", _right(moment, one), one.loop.where, _amount(one.loop, one.off),
+        f"{_says(one)}{also} {why}", _right(one), one.loop.where, _amount(one.loop, one.off),
         tuple(dict.fromkeys(n for other in alike for n in (other.loop.joint, *other.others))))
 
 
@@ -179,11 +183,12 @@ def _cut(assembly: Assembly, part: str, cut: CutAsCut) -> str:
     return f"{named[:1].upper()}{named[1:]} was measured {listed([*off, *deep])}."
 
 
-def _right(moment: Moment, one: _Loop) -> str:
+def _right(one: _Loop) -> str:
     """Say how to put the measured parts right and, where one alone is off, what else could be cut to match."""
-    right = "; ".join(_anew(moment.assembly, off) for off in one.off)
-    match = matches(moment, one.off[0]) if len(one.off) == 1 and one.loop.angle <= LOOP_ANGLE else ()
-    return f"{right}{f', or to match it make {_to_match(moment.assembly, match)}' if _can_be(match) else ''}."
+    assembly = one.moment.assembly
+    right = "; ".join(_anew(assembly, off) for off in one.off)
+    match = matches(one.moment, one.off[0]) if len(one.off) == 1 and one.loop.angle <= LOOP_ANGLE else ()
+    return f"{right}{f', or to match it make {_to_match(assembly, match)}' if _can_be(match) else ''}."
 
 
 def _can_be(match: Sequence[Match]) -> bool:

@@ -21,7 +21,7 @@ from model.design import Shop
 from model.joint import Joint
 from model.recut.cuts import cut_of
 
-LYING = 500.0
+LYING = 300.0
 """Parts that no joint ties lie on each other from this area on, mm²: what a smear of glue would hold."""
 
 
@@ -31,8 +31,9 @@ def unmatched(assembly: Assembly, shop: Shop) -> list[Finding]:
     A tenon, mortise, slot or lap is without its mate when the other part has nothing for it, or not
     what the drawing has. A joint does not meet when its parts touch nowhere and no two of their faces look at
     each other within REACH. A contact is looked at from LYING on, in the finished work: a warning
-    where the parts lie apart in the drawing, a note where they touch there too. Not promised: a housing
-    never cut that the drawing does not have either; that what touches is enough to hold.
+    where the parts lie apart in the drawing, or are both cut for a joint that was never declared, a note where
+    they touch in the drawing too. Not promised: a housing never cut that the drawing does not have
+    either; that what touches is enough to hold.
     """
     return [*_loose(assembly), *(_lonely(assembly, one) for one in unmated(assembly)), *_not_met(assembly),
             *_undeclared(assembly)]
@@ -159,8 +160,24 @@ def _undeclared(assembly: Assembly) -> list[Finding]:
     drawn = as_drawn(assembly)
     meant = lying if drawn is assembly else _lying(drawn)
     astray = {n for loop in assembly.open_loops for n in _ends(assembly, loop.joint)}
-    return [_lies(assembly, pair, found, meant.get(pair)) for pair, found in lying.items()
-            if found.area >= LYING and not astray & {*pair}]
+    cut = _cut_for(assembly)
+    findings = []
+    for pair, found in lying.items():
+        forgotten = tuple(sorted(cut.get(pair[0], set()) & cut.get(pair[1], set())))
+        if (found.area >= LYING or forgotten) and not astray & {*pair}:
+            also = pair in meant and meant[pair].area >= LYING / 2
+            findings.append(_lies(assembly, pair, found, also, forgotten))
+    return findings
+
+
+def _cut_for(assembly: Assembly) -> dict[str, set[str]]:
+    """Return the joints that parts are cut for and that nobody declared, by part."""
+    joints, found = assembly.design.joint, dict[str, set[str]]()
+    for part in assembly.design.parts:
+        for feature in part.features:
+            if feature.joint is not None and feature.joint not in joints:
+                found.setdefault(part.name, set()).add(feature.joint)
+    return found
 
 
 def _ends(assembly: Assembly, joint: str) -> tuple[str, str]:
@@ -178,12 +195,13 @@ def _lying(assembly: Assembly) -> dict[tuple[str, str], _Lie]:
     return found
 
 
-def _lies(assembly: Assembly, pair: tuple[str, str], found: _Lie, meant: _Lie | None) -> Finding:
+def _lies(assembly: Assembly, pair: tuple[str, str], found: _Lie, also: bool, forgotten: tuple[str, ...]) -> Finding:
     one, other = pair
-    also = meant is not None and meant.area >= LYING / 2
-    at, drawn = spot(assembly, one, found.where), "" if also else "; in the drawing they do not touch there"
-    return Finding("unmatched", "note" if also else "warn", pair,
+    at, why = spot(assembly, one, found.where), "" if also else "; in the drawing they do not touch there"
+    remedy = f"Declare a joint if they are to be glued, or keep glue off: take a shaving off {one} there."
+    if forgotten:
+        why = f"; both are cut for {listed(forgotten)}, which was never declared"
+        remedy = f"Declare {listed(forgotten)} between {one} and {other}."
+    return Finding("unmatched", "note" if also and not forgotten else "warn", pair,
                    f"{one} and {other} lie on each other over {found.area / 100:.1f} cm², {at}, and no joint ties "
-                   f"them{drawn}.",
-                   f"Declare a joint if they are to be glued, or keep glue off: take a shaving off {one} there.",
-                   place(found.where), Amount(round(found.area, 1), "mm2"))
+                   f"them{why}.", remedy, place(found.where), Amount(round(found.area, 1), "mm2"))
