@@ -208,10 +208,12 @@ def test_limits_that_leave_nothing(refuses: Refuses, lines: str, key: str, accep
     ("[as_cut.parts.left]\nend_angle = 85\n", "as_cut.parts.left.end_angle", "85 degrees", "no part can have this"),
     ("[as_cut.parts.left]\nend_angle = 70\nlength = 20\n", "as_cut.parts.left.length", "20 mm", "can have this"),
     ("[as_cut.parts.left.joint.rung_left_1]\ndepth = 8\nthickness = 1\nwidth = 1\n", None, None, None),
-    ("[as_cut.parts.rung_1.joint.rung_left_1]\nalong = 500\n", "as_cut.parts.rung_1.joint.rung_left_1", "",
+    ("[as_cut.parts.rung_1.joint.rung_left_1]\nalong = 500\n", "as_cut.parts.rung_1.joint.rung_left_1.along", "500 mm",
+     "no part can have this"),
+    ("[as_cut.parts.left.joint.rung_left_1]\nthickness = 300\ndepth = 200\n", "as_cut.parts.left.joint.rung_left_1", "",
      "cannot be cut as measured: its cuts leave 2 separate pieces of it"),
-    ('[as_cut.parts."rung_*".joint."*_left_*"]\nalong = 500\n', "as_cut.parts.rung_*.joint.*_left_*", "",
-     "rung_1: cannot be cut as measured: its cuts leave 2"),
+    ('[as_cut.parts."rung_*".joint."*_left_*"]\nalong = 500\n', "as_cut.parts.rung_*.joint.*_left_*.along", "500 mm",
+     "rung_1: no part can have this"),
     ('[as_cut.parts.left]\nexchanged_with = "right"\n[as_cut.parts.right]\nexchanged_with = "foot"\n',
      "as_cut.parts.right.exchanged_with", "foot", "no part can have this"),
 ])
@@ -236,7 +238,7 @@ along = 500
 length = 390
 """)
     assert [p.key.removeprefix("as_cut.parts.") for p in found] == [
-        "left.end_angle", "right.start_angle", "rung_*.joint.*_left_*", "rung_*.joint.*_left_*"]
+        "left.end_angle", "right.start_angle", "rung_*.joint.*_left_*.along", "rung_*.joint.*_left_*.along"]
 
 
 LOOSE = """name = "Loose"

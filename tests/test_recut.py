@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,16 +15,18 @@ from model.as_cut import CutAsCut, PartAsCut
 from model.design import Design
 from model.draft import Draft
 from model.errors import MeasureError
+from model.joints import KINDS
 from model.measurable import worth_measuring
 from model.part import Part
 from model.recut import recut
-from model.recut.wood import TURNS, mirrored_wood, turned_wood
+from model.recut.wood import TURNS, in_place_of, mirrored_wood, turned_wood
 from model.shapes.board import board
 from model.shapes.curved_band import curved_band
 from model.shapes.mitred_board import mitred_board
 from model.shapes.tapered_leg import tapered_leg
 from tests import zoo
-from tests.strategies import lengths, tenoned_pair
+from tests.joined import usual
+from tests.strategies import lengths, rigid_frames, tenoned_pair
 
 
 def alone(name: str, shape: str = "board") -> Design:
@@ -211,10 +214,24 @@ def test_a_lap_too_deep_lets_the_pieces_down() -> None:
     (PartAsCut("post", cuts=(CutAsCut("nothing"),)), "joint"),
     (PartAsCut("post", cuts=(CutAsCut("tie", depth=0.0),)), "depth"),
     (PartAsCut("post", cuts=(CutAsCut("tie"), CutAsCut("tie"))), "joint"),
+    (PartAsCut("post"), "part"),
+    (PartAsCut("post", turned="inside out"), "turned"),  # type: ignore[arg-type]
+    (PartAsCut("post", width=1e-9), "width"),
+    (PartAsCut("post", length=math.inf), "length"),
+    (PartAsCut("post", length=1e9), "length"),
+    (PartAsCut("post", start_angle=math.nan), "start_angle"),
+    (PartAsCut("post", cuts=(CutAsCut("tie", along=math.nan),)), "along"),
+    (PartAsCut("post", cuts=(CutAsCut("tie", across=math.inf),)), "across"),
+    (PartAsCut("post", cuts=(CutAsCut("tie", along=1e4),)), "along"),
+    (PartAsCut("post", cuts=(CutAsCut("tie", across=-90.0),)), "across"),
+    (PartAsCut("post", cuts=(CutAsCut("tie", thickness=1e-9),)), "thickness"),
+    (PartAsCut("rail", cuts=(CutAsCut("tie", across=-60.0),)), "across"),
+    (PartAsCut("rail", cuts=(CutAsCut("tie", thickness=41.0),)), "thickness"),
+    (PartAsCut("rail", cuts=(CutAsCut("tie", width=91.0),)), "width"),
 ])
 def test_what_no_part_can_have_is_refused(record: PartAsCut, key: str) -> None:
     with pytest.raises(MeasureError) as refused:
-        recut(tenoned_pair(), [record])
+        recut(tenoned_pair(), [record, record] if record == PartAsCut("post") else [record])
     assert refused.value.key == key
     assert refused.value.accepted
 
@@ -229,3 +246,84 @@ def test_the_width_of_a_band_is_not_measured_by_a_face() -> None:
         recut(alone("b", "band"), [PartAsCut("b", width=70.0)])
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_of_joint_measured_as_drawn_changes_nothing(kind: str) -> None:
+    design = usual(kind)
+    again = recut(design, measured_as_drawn(design))
+    assert all(same_wood(part, again.part[part.name]) for part in design.parts)
+    assert [m.what for m in worth_measuring(design) if m.joint] or kind == "glued face"
+
+
+@pytest.mark.parametrize(("kind", "part", "what", "more", "loses"), [
+    # usual() joins boards of 140 by 40 mm with a fit of 0.1 mm a side.
+    ("housing", "b", "depth", 1.5, 1.5 * 140.0 * 40.2),
+    ("housing", "b", "width", 1.5, 1.5 * 140.0 * 40.0 / 3),
+    ("cross lap", "a", "depth", 1.0, 1.0 * 140.0 * 140.2),
+    ("cross lap", "b", "width", -2.0, -2.0 * 140.0 * 20.0),
+    ("bridle", "a", "depth", 3.0, None),
+])
+def test_the_wood_a_cut_loses(kind: str, part: str, what: str, more: float, loses: float | None) -> None:
+    design = usual(kind)
+    drawn = next(m.drawn for m in worth_measuring(design) if (m.part, m.joint, m.what) == (part, "j", what))
+    again = recut(design, [PartAsCut(part, cuts=(CutAsCut("j", **{what: drawn + more}),))])
+    lost = design.part[part].finished.volume - again.part[part].finished.volume
+    if loses is None:
+        loses = -more * sum(f.solid.volume for f in design.part[part].features if f.role == "tenon") / drawn
+        assert lost == pytest.approx(loses, rel=0.2)
+        return
+    assert lost == pytest.approx(loses, rel=1e-6)
+
+
+def test_parts_measured_alike_are_one_solid() -> None:
+    design = zoo.row()
+    posts = [p.name for p in design.parts if p.group == design.parts[0].group][1:3]
+    again = recut(design, [PartAsCut(name, thickness=86.0) for name in posts])
+    assert again.part[posts[0]].blank.solid is again.part[posts[1]].blank.solid
+
+
+@given(rigid_frames(), st.floats(-3, 3))
+@settings(max_examples=15, deadline=None)
+def test_where_the_work_stands_changes_nothing_of_how_it_is_cut(frame: np.ndarray, off: float) -> None:
+    design = tenoned_pair()
+    record = PartAsCut("post", thickness=88.0, start_angle=math.radians(off), cuts=(CutAsCut("tie", along=off),))
+    here = recut(design, [record])
+    there = recut(replace(design, base_frame=frame @ design.base_frame), [record])
+    assert [p.finished for p in there.parts] == [p.finished for p in here.parts]
+    for name, stands in place(here).frames.items():
+        np.testing.assert_allclose(place(there).frames[name], frame @ stands, atol=1e-5)
+
+
+@pytest.mark.parametrize("name", ["trestle", "gateway_small", "ring", "ring_loose", "bench"])
+def test_in_the_mirror_the_same_is_measured(name: str) -> None:
+    design = zoo.SOUND[name]()
+    assert worth_measuring(design.in_the_mirror()) == worth_measuring(design)
+
+
+@given(lengths(60, 89), lengths(5, 28), st.floats(-2, 2))
+@settings(max_examples=15, deadline=None)
+def test_the_mirror_image_is_cut_as_the_piece_is(thickness: float, depth: float, off: float) -> None:
+    lean = math.radians(off)
+    record = PartAsCut("post", thickness=thickness, start_angle=lean / 2, end_angle=lean,
+                       cuts=(CutAsCut("tie", depth=depth),))
+    for design in (tenoned_pair(), zoo.SOUND["trestle"]()):
+        if "tie" not in design.joint:
+            record = replace(record, part="post_1", cuts=())
+        one, image = recut(design, [record]).in_the_mirror(), recut(design.in_the_mirror(), [record])
+        assert all(same_wood(image.part[p.name], p) for p in one.parts)
+        for joint in one.joints:
+            np.testing.assert_allclose(image.joint[joint.name].seat_b, joint.seat_b, atol=1e-6)
+
+
+def test_a_mitred_segment_in_the_mirror_leans_the_same_way() -> None:
+    design = zoo.ring_loose()
+    record = PartAsCut("segment_1", length=400.0, start_angle=math.radians(21), end_angle=math.radians(23.5))
+    one, image = recut(design, [record]).in_the_mirror(), recut(design.in_the_mirror(), [record])
+    assert same_wood(image.part["segment_1"], one.part["segment_1"])
+
+
+def test_exchanged_twice_each_has_its_own_wood_again() -> None:
+    design = zoo.frame()
+    one, other = design.part["post_1a"], design.part["post_2b"]
+    swapped = in_place_of(one, other), in_place_of(other, one)
+    assert same_wood(in_place_of(swapped[0], swapped[1]), one)
+    assert same_wood(in_place_of(swapped[1], swapped[0]), other)

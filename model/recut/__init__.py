@@ -19,7 +19,7 @@ from model.joint import Joint
 from model.part import Blank, Part
 from model.recut.cuts import Cut, Made, cut_of, place_of
 from model.recut.faces import resized
-from model.recut.wood import in_place_of, mirrored_wood, turned_wood
+from model.recut.wood import TURNS, in_place_of, mirrored_wood, turned_wood
 
 __all__ = ["recut"]
 
@@ -38,10 +38,10 @@ def recut(design: Design, measured: Sequence[PartAsCut]) -> Design:
         return design
     drawn = design.drawn or design
     records = _by_part(drawn, measured)
-    swapped = _pairs(drawn, records)
+    swapped, joints = _pairs(drawn, records), _joints_of(drawn, records)
     wood, seats = dict(drawn.part), Seats()
     for name, record in records.items():
-        wood[name], moved = _cut(drawn, record)
+        wood[name], moved = _cut(drawn, record, joints[name])
         if not (record.turned or record.mirrored or name in swapped):
             seats |= {(name, joint): seat for joint, seat in moved.items()}
     offered = {name: in_place_of(drawn.part[name], wood[other]) for name, other in swapped.items()}
@@ -59,6 +59,8 @@ def _by_part(drawn: Design, measured: Sequence[PartAsCut]) -> dict[str, PartAsCu
             raise MeasureError(record.part, "part", record.part, "the name of a part")
         if record.part in records:
             raise MeasureError(record.part, "part", record.part, "one record for each part")
+        if record.turned not in (None, *TURNS):
+            raise MeasureError(record.part, "turned", record.turned, ", ".join(TURNS))
         records[record.part] = record
     return records
 
@@ -85,10 +87,19 @@ def _offered(part: Part, record: PartAsCut) -> Part:
     return part if record.turned is None else turned_wood(part, record.turned)
 
 
-def _cut(drawn: Design, record: PartAsCut) -> tuple[Part, dict[str, Frame]]:
+def _joints_of(drawn: Design, records: Mapping[str, PartAsCut]) -> Mapping[str, list[Joint]]:
+    """Return the joints of each part that was measured, halves among them, in the design's order."""
+    found: dict[str, list[Joint]] = {name: [] for name in records}
+    for joint in drawn.joints:
+        for name in (joint.a, joint.b):
+            if name in found:
+                found[name].append(joint)
+    return found
+
+
+def _cut(drawn: Design, record: PartAsCut, joints: Sequence[Joint]) -> tuple[Part, dict[str, Frame]]:
     """Return a part as measured, and its seats that moved, by joint."""
     part = drawn.part[record.part]
-    joints = [j for j in drawn.joints if part.name in (j.a, j.b)]
     blank, cuts = resized(part, record), _cuts(part, record, joints)
     features, seats = list(part.features), dict[str, Frame]()
     for joint in joints:
@@ -96,7 +107,7 @@ def _cut(drawn: Design, record: PartAsCut) -> tuple[Part, dict[str, Frame]]:
         carry = _carry(part, blank, joint)
         made = _made(part, whole, cuts.get(whole.name))
         seat = joint.seat_a if joint.a == part.name else joint.seat_b
-        if not np.allclose(moved := snapped(carry @ made.shift @ seat), seat, rtol=0, atol=1e-9):
+        if np.abs((moved := snapped(carry @ made.shift @ seat)) - seat).max() > 1e-9:
             seats[joint.name] = moved
         if joint.of is None:
             features = [g for f in features for g in (made.feature(f, carry) if f.joint == joint.name else (f,))]

@@ -19,6 +19,7 @@ from model.joint import Joint
 from model.joints.measures import ahead
 from model.part import Feature, Part
 from model.solids import Solid, polyhedron
+from model.units import LONGEST
 
 Floats = NDArray[np.float64]
 
@@ -26,6 +27,8 @@ FLAT = 1e-6
 """Corners this near the meeting plane lie on it, mm."""
 INSIDE = 1e-3
 """A pocket whose bottom lies this far inside the wood has one, mm."""
+LEAST = 0.1
+"""No cut, and no piece, is less than this any way, mm."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,7 +60,7 @@ class Cut:
 
     `seat`, `place`: 4x4 in the part's own frame; `way`: +1 or -1, which way along the seat's z
     the cut goes from the meeting plane (for a floor: out of the wood); `low`, `high` (3,) its
-    extent in the seat, mm; `sizes`: what of it can be measured, mm.
+    extent in the seat, mm; `wood` (2, 3) that of the blank; `sizes`: what of it can be measured, mm.
     """
 
     part: str
@@ -68,6 +71,7 @@ class Cut:
     way: float
     low: Floats
     high: Floats
+    wood: Floats
     sizes: dict[str, float]
     opening: int = 0
     """For a floor: the axis of the seat along which its width runs."""
@@ -75,18 +79,50 @@ class Cut:
     def made(self, record: CutAsCut) -> Made:
         """Return how it came out; MeasureError for a size it does not have or cannot have."""
         for what in ("width", "thickness", "depth"):
-            value = getattr(record, what)
-            if value is not None and what not in self.sizes:
-                among = ", ".join(("along", "across", *self.sizes))
-                raise MeasureError(self.part, what, f"{value:.2f} mm", f"of this cut: {among}", self.joint)
-            if value is not None and not 0 < value < 1e5:
-                raise MeasureError(self.part, what, f"{value:.2f} mm", "more than 0 mm; left_out where it was never "
-                                   "cut", self.joint)
+            if getattr(record, what) is not None:
+                self._has(what, getattr(record, what))
+        self._in_the_wood(record)
         floor = 0.0
         if self.kind == "floor" and record.depth is not None:
             floor = -self.way * (record.depth - self.sizes["depth"])
         shift = self.offset(record) @ self.seat @ move(z=floor) @ inverse(self.seat)
         return Made(shift, record.left_out, self, record)
+
+    def _has(self, what: str, value: float) -> None:
+        """Refuse a size that the cut does not have, or that nothing has."""
+        if what not in self.sizes:
+            raise self._refused(what, value, f"of this cut: {', '.join(('along', 'across', *self.sizes))}")
+        if not LEAST <= value <= LONGEST:
+            raise self._refused(what, value, f"{LEAST:g} mm to {LONGEST / 1000:.0f} m; left_out where it was never cut")
+
+    def _in_the_wood(self, record: CutAsCut) -> None:
+        """Refuse a cut that would miss its piece, and a tenon that its piece is too small for."""
+        for what in ("along", "across"):
+            if not abs(value := getattr(record, what)) <= LONGEST:
+                raise self._refused(what, value, f"at most {LONGEST / 1000:.0f} m either way")
+        told = ("along", "across", "width", "thickness")
+        if not (given := next((w for w in told if getattr(record, w)), "")):
+            return
+        shift = self.seat[:3, :3].T @ self.offset(record)[:3, 3]
+        low, high = (side[:2] for side in self._section(record, shift))
+        least, most = self.wood[:, :2]
+        if np.any(low >= most - LEAST) or np.any(high <= least + LEAST):
+            raise self._refused(given, getattr(record, given), "a place where it still cuts its piece")
+        was_in = np.all(self.low[:2] >= least - INSIDE) and np.all(self.high[:2] <= most + INSIDE)
+        if self.kind == "tenon" and was_in and (np.any(low < least - INSIDE) or np.any(high > most + INSIDE)):
+            size = " x ".join(f"{v:.1f}" for v in most - least)
+            raise self._refused(given, getattr(record, given), f"a tenon inside the {size} mm of its piece")
+
+    def _section(self, record: CutAsCut, shift: Floats) -> tuple[Floats, Floats]:
+        """Return the extent of the cut in its seat as measured, shifted (3,)."""
+        low, high = self.low.copy(), self.high.copy()
+        for axis, value in self._across(record):
+            middle = (low[axis] + high[axis]) / 2
+            low[axis], high[axis] = middle - value / 2, middle + value / 2
+        return low + shift, high + shift
+
+    def _refused(self, what: str, value: float, accepted: str) -> MeasureError:
+        return MeasureError(self.part, what, f"{value:.2f} mm", accepted, self.joint)
 
     def offset(self, record: CutAsCut) -> Frame:
         """Return the motion of a cut that is off its place, in the part's own frame."""
@@ -124,13 +160,17 @@ class Cut:
 def place_of(part: Part, joint: Joint) -> str:
     """Return the name of the place that a joint is laid out from on a part: the side its seat looks out of."""
     seat, out = (joint.seat_a, 1.0) if joint.a == part.name else (joint.seat_b, -1.0)
-    look = out * seat[:3, 2]
+    names, outward, level = _sides(part)
+    facing = np.round(outward @ (out * seat[:3, 2]), 3)
+    away = np.abs(outward @ seat[:3, 3] - level)
+    return names[int(np.lexsort((away, -facing))[0])]
 
-    def off(name: str) -> tuple[float, float]:
-        place = part.blank.places[name]
-        return -round(float(place[:3, 2] @ look), 3), abs(float((seat[:3, 3] - place[:3, 3]) @ place[:3, 2]))
 
-    return min(part.blank.places, key=off)
+def _sides(part: Part) -> tuple[tuple[str, ...], Floats, Floats]:
+    """Return the names of a blank's places, their outward normals (N, 3), and their levels along those, mm."""
+    places = part.blank.places
+    frames = np.array(list(places.values()))
+    return tuple(places), frames[:, :3, 2], np.einsum("ij,ij->i", frames[:, :3, 2], frames[:, :3, 3])
 
 
 def cut_of(part: Part, joint: Joint) -> Cut | None:
@@ -158,7 +198,14 @@ def cut_of(part: Part, joint: Joint) -> Cut | None:
     reach = float((at[:, 2] * way).max())
     if kind == "tenon" or _has_bottom(part, seat, (low + high) / 2, way * (reach + INSIDE)):
         sizes["depth"] = reach
-    return Cut(part.name, joint.name, "tenon" if kind == "tenon" else "pocket", seat, place, way, low, high, sizes)
+    return Cut(part.name, joint.name, "tenon" if kind == "tenon" else "pocket", seat, place, way, low, high,
+               _extent(part, seat), sizes)
+
+
+def _extent(part: Part, seat: Frame) -> Floats:
+    """Return the box (2, 3) of a part's blank in a seat, mm."""
+    at = points(inverse(seat), part.blank.solid.mesh[0])
+    return np.array([at.min(axis=0), at.max(axis=0)])
 
 
 def _has_bottom(part: Part, seat: Frame, middle: Floats, level: float) -> bool:
@@ -174,7 +221,7 @@ def _floor(part: Part, joint: Joint, seat: Frame, place: Frame, out: float, at: 
     if depth > 0:
         sizes["depth"] = depth
     axis = int(np.argmax(np.abs(part.blank.grain @ seat[:3, :2])))
-    wood = points(inverse(seat), part.blank.solid.mesh[0])[:, axis]
-    if low[axis] > wood.min() + INSIDE and high[axis] < wood.max() - INSIDE:
+    least, most = _extent(part, seat)[:, axis]
+    if low[axis] > least + INSIDE and high[axis] < most - INSIDE:
         sizes["width"] = float(high[axis] - low[axis])
-    return Cut(part.name, joint.name, "floor", seat, place, out, low, high, sizes, axis)
+    return Cut(part.name, joint.name, "floor", seat, place, out, low, high, _extent(part, seat), sizes, axis)

@@ -9,15 +9,18 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from model.as_cut import PartAsCut
 from model.errors import MeasureError, SolidError
-from model.frames import Frame, Y, Z, identity, inverse, move, snapped, turn
+from model.frames import Frame, X, Y, Z, identity, inverse, move, snapped, turn
 from model.part import Blank, Part
+from model.recut.cuts import LEAST
 from model.solids import Solid, polyhedron
+from model.units import LONGEST
 
 ON = 1e-6
 """A triangle lies on a side when its corners are this near the side's plane, mm."""
@@ -40,8 +43,8 @@ def drawn_size(blank: Blank, what: str) -> float | None:
         place = blank.places.get(ANGLES[what])
         if place is None:
             return None
-        x, y, _ = place[:3, 2]
-        return math.atan2(-y, x if what == "end_angle" else -x) + 0.0
+        out = float(place[:3, 2] @ blank.grain)
+        return math.atan2(-place[1, 2], out if what == "end_angle" else -out) + 0.0
     if SIZES[what] not in blank.places or (what == "length" and "outer" in blank.places):
         return None
     size: float = getattr(blank, what)
@@ -73,8 +76,8 @@ def _refuse(part: Part, what: str, value: float) -> None:
         raise MeasureError(part.name, what, _said(what, value), f"a size that a {part.blank.shape} has")
     if what in ANGLES and not abs(value) <= STEEPEST:
         raise MeasureError(part.name, what, _said(what, value), "-80 to 80 degrees from square")
-    if what in SIZES and not (value > 0 and math.isfinite(value)):
-        raise MeasureError(part.name, what, _said(what, value), "more than 0 mm")
+    if what in SIZES and not LEAST <= value <= LONGEST:
+        raise MeasureError(part.name, what, _said(what, value), f"{LEAST:g} mm to {LONGEST / 1000:.0f} m")
 
 
 def _said(what: str, value: float) -> str:
@@ -85,6 +88,7 @@ def _carries(blank: Blank, given: Mapping[str, float]) -> dict[str, Frame]:
     """Return the motion of each side that came out elsewhere, in the part's own frame."""
     ways = {"length": blank.grain, "width": -Y, "thickness": -Z}
     carries: dict[str, Frame] = {}
+    hand = 1.0 if blank.grain @ X > 0 else -1.0
     for what, value in given.items():
         off = value - (drawn_size(blank, what) or 0.0)
         if what in SIZES and off:
@@ -93,14 +97,15 @@ def _carries(blank: Blank, given: Mapping[str, float]) -> dict[str, Frame]:
         off = given.get(what, 0.0) - (drawn_size(blank, what) or 0.0) if what in given else 0.0
         if abs(off) > 1e-12:
             at = move(*blank.places[side][:3, 3])
-            lean: Frame = at @ turn(Z, off if side == "start" else -off) @ inverse(at)
+            lean: Frame = at @ turn(Z, hand * (off if side == "start" else -off)) @ inverse(at)
             carries[side] = carries.get(side, identity()) @ lean
     return carries
 
 
 def _solved(part: Part, given: Mapping[str, float], carries: Mapping[str, Frame]) -> Solid:
     try:
-        made = with_faces(part.blank.solid, [(part.blank.places[side], carry) for side, carry in carries.items()])
+        made = _with_faces(part.blank.solid, tuple((_as_key(part.blank.places[side]), _as_key(carry))
+                                                   for side, carry in carries.items()))
         left = made.volume > 0 and made.pieces == 1
     except SolidError:
         left = False
@@ -108,6 +113,17 @@ def _solved(part: Part, given: Mapping[str, float], carries: Mapping[str, Frame]
         what = next(iter(given))
         raise MeasureError(part.name, what, _said(what, given[what]), "a size that leaves wood between its sides")
     return made
+
+
+def _as_key(frame: Frame) -> bytes:
+    return (np.asarray(frame, dtype=np.float64) + 0.0).tobytes()
+
+
+@lru_cache(maxsize=1024)
+def _with_faces(solid: Solid, moved: tuple[tuple[bytes, bytes], ...]) -> Solid:
+    """Return a solid with some of its sides moved; the work of pieces alike is done once."""
+    side, carry = ([np.frombuffer(m[k]).reshape(4, 4) for m in moved] for k in (0, 1))
+    return with_faces(solid, list(zip(side, carry, strict=True)))
 
 
 def with_faces(solid: Solid, moved: list[tuple[Frame, Frame]]) -> Solid:
