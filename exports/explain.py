@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, get_args
 from assembly.findings import Kind
 from exports.names import printable
 from model.errors import DryfitError
+from model.glues import Glue, glues
 from model.units import show
 
 if TYPE_CHECKING:
@@ -103,6 +104,12 @@ def figure(module: str, name: str) -> float:
             value = value()
     assert isinstance(value, int | float), f"{module}.{name} is no figure"
     return float(value)
+
+
+@cache
+def clearances() -> Mapping[str, Glue]:
+    """Return the kinds of glue with the clearance they want, each by the first of its words."""
+    return {glue.words[0]: glue for glue in glues()}
 
 
 def written(value: float, unit: str) -> str:

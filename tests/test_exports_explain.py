@@ -13,7 +13,19 @@ from assembly import contacts, interference, walk
 from assembly.checks.thin_wall import LIMITS
 from assembly.effort import effort
 from exports import command
-from exports.explain import FIGURE, KINDS, KindError, explanation, figure, listing, texts, told, with_figures, written
+from exports.explain import (
+    FIGURE,
+    KINDS,
+    KindError,
+    clearances,
+    explanation,
+    figure,
+    listing,
+    texts,
+    told,
+    with_figures,
+    written,
+)
 from exports.page import plain
 
 
@@ -55,6 +67,7 @@ def test_figures_are_those_of_the_checks() -> None:
     assert f"{interference.TOLERANCE:g} mm" in explanation("interference").limits[0].says
     assert f"{contacts.GAP:g} mm" in explanation("gap").limits[0].says
     assert f"{math.degrees(walk.LOOP_ANGLE):g}°" in explanation("gap").limits[1].says
+    assert f"{clearances()['epoxy'].most:g} mm" in explanation("gap").limits[4].says
     with pytest.raises(AttributeError):
         with_figures("{assembly.contacts:NO_SUCH mm}")
 

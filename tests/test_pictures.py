@@ -30,7 +30,7 @@ from exports.pictures.stages import draw_stage, fixed_camera, scenes
 from exports.pictures.whole import ROOM, standpoint
 from model.frames import identity, move
 from model.solids import box
-from tests.zoo import frame, mortise_shifted, tenon_long, trestle
+from tests.zoo import frame, mortise_shifted, trestle
 
 FRONT = facing((0.5, 0.8, -0.36))
 drawing = pytest.mark.skipif(can_draw() is not None, reason=f"pictures cannot be drawn here: {REMEDY}")
@@ -45,7 +45,7 @@ def canvas() -> Iterator[Canvas]:
 
 @pytest.fixture(scope="module")
 def mistaken() -> Rehearsal:
-    return rehearse(tenon_long())
+    return rehearse(mortise_shifted())
 
 
 def vermillion(image: Image.Image) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
@@ -22,15 +23,18 @@ from exports.pictures.moment import moment
 from exports.pictures.overlays import fibres
 from exports.pictures.paint import paint
 from exports.pictures.pairs import turned, unlike
+from exports.pictures.play import play_at
 from exports.pictures.probe import REMEDY, quiet_surroundings
 from exports.pictures.scene import Canvas, Piece
-from exports.pictures.shots import LEAST_STEP, MOST_WALL, place_of, step, wall
+from exports.pictures.sections import in_wood
+from exports.pictures.shots import LEAST_STEP, MOST_WALL, foot, place_of, step, wall
 from exports.pictures.walls import wall_at
-from model.as_cut import PartAsCut
+from model.as_cut import CutAsCut, PartAsCut
 from model.design import Design
 from model.draft import Draft
-from model.frames import Frame, identity, move
+from model.frames import Frame, identity, inverse, move, points
 from model.part import Part
+from model.recut import recut
 from model.shapes.board import board
 from model.solids import box
 from tests.rehearsed import by_hand
@@ -267,3 +271,57 @@ def test_marks_are_drawn_on_the_pieces(canvas: Canvas) -> None:
     for k in range(len(found)):
         band = grey[200 + 220 * k:400 + 220 * k, 50:850]
         assert (band > 248).sum() > 150 and (band < 60).sum() > 300, "a dark cross with a light rim"
+
+
+# -- what only as-cut work brings -------------------------------------------------------------------
+
+
+def test_a_short_foot_is_seen_level_over_the_ground() -> None:
+    """The leg leans 22.5 degrees: cut 3 mm short along itself, its foot hangs 3 cos 22.5 degrees above the ground."""
+    whole = gateway_small().part["far_leg_left"].blank.length
+    rehearsal, finding = found(recut(gateway_small(), [PartAsCut("far_leg_left", length=whole - 3.0)]), "proud")
+    shot = foot(finding, moment(rehearsal, finding))
+    assert shot.said == pytest.approx(3.0 * math.cos(math.radians(22.5)), abs=1e-6)
+    assert abs(float(shot.camera.forward[2])) < 1e-9 and shot.pieces[-1].name == "the ground"
+    assert shot.pieces[-1].vertices[:, 2].max() == pytest.approx(0.0, abs=1e-6), "the others stand on the ground"
+
+
+def test_a_foot_cut_at_another_angle_stands_on_its_low_edge() -> None:
+    askew = PartAsCut("far_leg_left", end_angle=-math.radians(21.0))
+    rehearsal, finding = found(recut(gateway_small(), [askew]), "proud")
+    shot = foot(finding, moment(rehearsal, finding))
+    leg = next(p for p in shot.pieces if p.name == "far_leg_left")
+    earth = shot.pieces[-1].vertices[:, 2].max()
+    assert leg.vertices[:, 2].min() == pytest.approx(earth, abs=1e-6)
+    assert shot.said is not None and f"{shot.said:.1f} mm up" in finding.message
+
+
+def test_play_beside_a_tenon_is_cut_across_its_cheeks() -> None:
+    """A tenon 28 mm thick in the mortise of one a third of 88.9 mm with 0.1 mm of fit: half the difference per side."""
+    thin = PartAsCut("long_rail_01", cuts=(CutAsCut("long_rail_01_start", thickness=28.0),))
+    rehearsal, finding = found(recut(trestle(), [thin]), "gap")
+    held = moment(rehearsal, finding)
+    beside = play_at(finding, held)
+    assert beside is not None
+    span = beside.gauge.high - beside.gauge.low
+    assert float(np.linalg.norm(span)) == pytest.approx((88.9 / 3 + 0.2 - 28.0) / 2, abs=1e-6)
+    assert abs(float(span @ beside.normal)) < 1e-9
+    assert abs(float(beside.normal @ held.assembly.axis(rehearsal.design.joint["long_rail_01_start"]))) < 1e-9
+    assert not in_wood(held.solid("long_rail_01"), points(inverse(held.frame("long_rail_01")), beside.gauge.spot))
+    assert not in_wood(held.solid("post_1"), points(inverse(held.frame("post_1")), beside.gauge.spot))
+
+
+def test_a_tenon_that_stands_out_is_cut_through_both() -> None:
+    """At a corner of its end the seam turns: the cut must still pass through the tenon and the post."""
+    joint = next(j.name for j in bench().joints if j.a == "long_rail_01")
+    long = PartAsCut("long_rail_01", cuts=(CutAsCut(joint, depth=93.0),))
+    rehearsal, finding = found(recut(bench(), [long]), "proud")
+    held = moment(rehearsal, finding)
+    at = step_at(finding, held, place_of(finding, held))
+    assert at is not None and finding.amount is not None
+    assert abs(at.high) == pytest.approx(finding.amount.value, abs=1e-3)
+    out = (at.gauge.high - at.gauge.low) / at.high
+    under = at.gauge.low + out * (min(0.0, at.high) - 0.5)
+    inside = {name for name in finding.parts[:2] for side in (1.5, -1.5) if in_wood(
+        held.solid(name), points(inverse(held.frame(name)), under + side * at.gauge.across))}
+    assert inside == set(finding.parts[:2])

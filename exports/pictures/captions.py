@@ -13,7 +13,7 @@ from assembly.placing import Assembly
 from assembly.plan import Plan, Stage
 from exports.names import runs, shown
 from exports.pictures.lettering import legible
-from exports.words import count, overall, people, weight
+from exports.words import area, count, overall, people, volume, weight
 
 MOST_LABELS = 12
 AT_LARGE = frozenset({"blocked"})
@@ -148,5 +148,5 @@ def amount(finding: Finding, unit: str) -> str:
     if finding.amount is None or not finding.amount.unit:
         return ""
     value, kind = finding.amount.value, finding.amount.unit
-    named = {"mm": small(value, unit), "deg": f"{value:.2f}°"}
+    named = {"mm": small(value, unit), "deg": f"{value:.2f}°", "mm2": area(value, unit), "mm3": volume(value, unit)}
     return named.get(kind, f"{value:g} {kind}")

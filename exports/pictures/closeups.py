@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from PIL import Image
 
+from assembly.checks.wording import small
 from assembly.findings import Finding
 from assembly.rehearsal import Rehearsal
 from exports.pictures.camera import HEIGHT, WIDTH, Box, Camera, corners, framed
@@ -24,7 +25,7 @@ from exports.pictures.pairs import turned, unlike
 from exports.pictures.palette import GREEN, SEVERITY, SOFT_INK, Colour
 from exports.pictures.scene import Canvas, View
 from exports.pictures.sheet import MARGIN, Sheet
-from exports.pictures.shots import KEY, Shot, all_of_it, closeup, grain, loose, place_of, step, wall
+from exports.pictures.shots import KEY, Shot, all_of_it, closeup, grain, loose, place_of, play, step, wall
 from exports.pieces import staying
 from model.frames import Vector
 
@@ -36,7 +37,7 @@ HIDDEN = 3.0
 """A spot lies on the far side when more wood than this lies before it, mm."""
 PAIRS = {"backwards": turned, "handed": unlike, "look-alike": unlike}
 """Kinds of finding shown by two views side by side, where there are two to show."""
-SHOTS = {"proud": step, "thin-wall": wall, "exposed-joint": wall, "grain": grain}
+SHOTS = {"gap": play, "proud": step, "thin-wall": wall, "exposed-joint": wall, "grain": grain}
 """Kinds of finding with a way of their own to be laid open."""
 _WORDS = {"stop": "stops the glue-up", "warn": "look at this before gluing", "note": "worth knowing"}
 
@@ -127,8 +128,8 @@ def _mark(sheet: Sheet, view: View, shot: Shot, number: int, finding: Finding, u
         return boxes
     x, y = (float(v) for v in shot.camera.project(shot.spots[0]))
     flag = (x + 0.5 * radius, y - radius - 58.0, x + radius + 84.0, y - 0.5 * radius)
-    measured = draw_gauge(sheet, shot.camera, shot.gauge, amount(finding, unit), radius, colour, [flag, KEY]) \
-        if shot.gauge is not None else []
+    said = amount(finding, unit) if shot.said is None else small(shot.said, unit)
+    measured = draw_gauge(sheet, shot.camera, shot.gauge, said, radius, colour, [flag, KEY]) if shot.gauge else []
     sheet.sign((x, y), number, colour, radius)
     return [*boxes, flag, *measured]
 

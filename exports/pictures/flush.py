@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,13 +13,17 @@ from assembly.facets import facets
 from assembly.findings import Finding
 from exports.pictures.gauge import Gauge
 from exports.pictures.moment import Moment
-from exports.pictures.sections import FRONT
+from exports.pictures.sections import FRONT, in_wood
 from model.frames import Vector, directions, inverse, points, unit
 
 BESIDE = 0.98
 """Two faces look the same way when the cosine between their normals is more than this (about 11 degrees)."""
 REACH = 40.0
 """The faces of a seam come within this of its place, mm."""
+
+
+UNDER, BY, TRIED = 0.3, 1.5, 24
+"""Wood is felt for so far below the lower face and so far beside a seam, mm, in so many directions."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,6 +41,8 @@ class _Face:
     normal: Vector
     level: float
     """How far the face lies along its normal from the place, mm."""
+    across: Vector
+    """A unit direction in the face."""
 
 
 def step_at(finding: Finding, held: Moment, where: Vector) -> Step | None:
@@ -49,12 +57,29 @@ def step_at(finding: Finding, held: Moment, where: Vector) -> Step | None:
     if not pairs:
         return None
     one, other = min(pairs, key=lambda pair: _unlike(pair[0], pair[1], told))
-    normal = one.normal
-    across = unit(_level(_middle(held, placed[1]) - _middle(held, placed[0]), normal))
-    along = np.cross(normal, across)
+    across = _over(held, placed, where, one, other)
+    along = np.cross(one.normal, across)
     along = along if float(along @ FRONT) >= 0 else -along
-    low, high = where + normal * one.level, where + normal * other.level
+    low, high = where + one.normal * one.level, where + one.normal * other.level
     return Step(Gauge((low + high) / 2, low, high, across), other.level - one.level, along)
+
+
+def _over(held: Moment, placed: Sequence[str], where: Vector, one: _Face, other: _Face) -> Vector:
+    """Return the way along the faces from the first part to the second, over their seam at a place."""
+    low = where + one.normal * (min(one.level, other.level) - UNDER)
+    ways = [one.across * math.cos(a) + np.cross(one.normal, one.across) * math.sin(a)
+            for a in np.linspace(0.0, 2 * math.pi, TRIED, endpoint=False)]
+    right = [w for w in ways if _in(held, placed[1], low + BY * w) and _in(held, placed[0], low - BY * w)]
+    if right:
+        middle = sum(right, np.zeros(3))
+        return max(right, key=lambda w: round(float(w @ middle), 9))
+    apart = _middle(held, placed[1]) - _middle(held, placed[0])
+    flat = apart - one.normal * float(apart @ one.normal)
+    return unit(flat) if float(np.linalg.norm(flat)) > 1e-9 else one.across
+
+
+def _in(held: Moment, name: str, at: Vector) -> bool:
+    return in_wood(held.solid(name), points(inverse(held.frame(name)), at))
 
 
 def _unlike(one: _Face, other: _Face, told: float | None) -> float:
@@ -70,15 +95,10 @@ def _faces(held: Moment, name: str, where: Vector) -> list[_Face]:
     local = points(inverse(frame), where)
     levels = found.offsets - found.normals @ local
     near = np.linalg.norm(local - np.clip(local, found.low, found.high), axis=1) < REACH
-    return [_Face(directions(frame, found.normals[f]), float(levels[f]))
+    return [_Face(directions(frame, found.normals[f]), float(levels[f]), directions(frame, found.bases[f, 0]))
             for f in np.flatnonzero(near & (np.abs(levels) < REACH))]
 
 
 def _middle(held: Moment, name: str) -> Vector:
     at: NDArray[np.float64] = points(held.frame(name), held.solid(name).centroid)
     return at
-
-
-def _level(way: Vector, normal: Vector) -> Vector:
-    flat = way - normal * float(way @ normal)
-    return flat if float(np.linalg.norm(flat)) > 1e-9 else np.cross(normal, [0.3, 0.5, 0.8])

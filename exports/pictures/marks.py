@@ -24,11 +24,11 @@ from exports.pictures.measures import scale_bar
 from exports.pictures.paint import Paint
 from exports.pictures.palette import INK, SOFT_INK, WHITE
 from exports.pictures.scene import Canvas, Piece
+from exports.pictures.sections import in_wood
 from exports.pictures.sheet import MARGIN, Sheet
 from exports.words import commas, count
 from model.frames import Frame, Vector, directions, identity, points, unit
 from model.part import Part
-from model.solids import Solid
 
 MOST = 8
 """No more rows than this are drawn."""
@@ -164,14 +164,9 @@ def _spot(part: Part, face: Frame, arm: float) -> Vector:
         corners = [at - 0.5 * face[:3, 2] + reach * (x * face[:3, 0] + y * face[:3, 1]) for x, y in around]
         along = float(at @ part.blank.grain)
         clear = min([max(span[0] - along, along - span[1]) for span in cuts], default=0.0)
-        return sum(_in_wood(part.finished, c) for c in corners), float(min(clear, 3.0 * reach))
+        return sum(in_wood(part.finished, c) for c in corners), float(min(clear, 3.0 * reach))
 
     return face[:3, 3] if abs(float(face[:3, 2] @ part.blank.grain)) > 0.7 else max(tried, key=good)
-
-
-def _in_wood(solid: Solid, at: Vector) -> bool:
-    far = at + np.array([3.1e4, 1.7e4, 2.3e4])
-    return len(solid.manifold.ray_cast(tuple(at), tuple(far))) % 2 == 1
 
 
 def _words(sheet: Sheet, row: Row, middle: float) -> None:

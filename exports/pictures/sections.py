@@ -24,6 +24,8 @@ SLIVER = 1e-9
 """Shared wood that is less than this share of a part is none."""
 FRONT = np.array([0.25, -1.0, 0.3])
 """Of several ways to cut the work open, that whose face looks most this way (world) is taken."""
+FAR_OFF = np.array([3.1e4, 1.7e4, 2.3e4])
+"""A way out of any solid that runs along no face, mm."""
 _THIN = 1e-3
 
 
@@ -66,6 +68,11 @@ def claimed(finding: Finding, held: Moment) -> list[NDArray[np.float64]]:
         return []
     lumps = [np.asarray(m.to_mesh64().vert_properties)[:, :3] for m in common.manifold.decompose() if m.volume() > 0]
     return [points(held.frame(placed[0]), at) for at in lumps]
+
+
+def in_wood(solid: Solid, at: Vector) -> bool:
+    """Whether a point of a solid's own frame lies inside it."""
+    return len(solid.manifold.ray_cast(tuple(at), tuple(at + FAR_OFF))) % 2 == 1
 
 
 def overlap(held: Moment, a: str, b: str) -> Solid | None:

@@ -10,10 +10,12 @@ import numpy as np
 from assembly.findings import Finding
 from assembly.placing import Assembly
 from exports.pictures.camera import HEIGHT, WIDTH, Box, Camera, corners, facing, framed
+from exports.pictures.feet import earth, foot_at
 from exports.pictures.flush import step_at
 from exports.pictures.gauge import Gauge, gauge
 from exports.pictures.moment import Moment
 from exports.pictures.palette import INK, PALE, PALE_EDGE, VERMILLION, WHITE, WOOD_EDGE, Colour, mixed
+from exports.pictures.play import play_at
 from exports.pictures.scene import Piece
 from exports.pictures.sections import cut_open, cutting_plane, open_side, overlap, tilted
 from exports.pictures.sheet import MARGIN
@@ -30,7 +32,8 @@ TOP = 240.0
 STEP_SEEN = 28.0
 """A step between two faces is drawn this many pixels high."""
 LEAST_STEP, MOST_STEP = 10.0, 90.0
-"""Half the height that its picture takes at least and at most, mm."""
+LEAST_PLAY, LEAST_FOOT = 24.0, 45.0
+"""Half the height that its picture takes at least and at most, mm; at least beside a cheek, and under a foot."""
 FACE = 0.5
 """Thickness of the wood that is drawn as a cut face, mm."""
 HAIR = 0.3
@@ -64,7 +67,7 @@ class Shot:
     """What a close-up shows: the pieces, the camera, the spots to ring (world), what is measured, and a line below.
 
     `strokes` and `captions` are drawn over it; `grain` names the pieces on which the way of the fibres is drawn; `fine`
-    are spots to ring that are as they should be.
+    are spots to ring that are as they should be; `said` is what the gauge measures, mm, where that is not the amount.
     """
 
     pieces: Sequence[Piece]
@@ -76,6 +79,7 @@ class Shot:
     captions: tuple[Caption, ...] = ()
     grain: tuple[str, ...] = ()
     fine: tuple[Vector, ...] = ()
+    said: float | None = None
 
 
 def closeup(finding: Finding, held: Moment) -> Shot:
@@ -101,12 +105,42 @@ def step(finding: Finding, held: Moment) -> Shot:
     where = place_of(finding, held)
     found = step_at(finding, held, where)
     if found is None:
-        return closeup(finding, held)
+        return foot(finding, held)
     high = abs(found.high)
     radius = min(max(high * (HEIGHT - 350.0) / 2 / STEP_SEEN, LEAST_STEP), MOST_STEP)
     pieces = _sectioned(finding, held, found.gauge.spot, found.normal, radius)
     return Shot(pieces, centred(facing(-found.normal), found.gauge.spot, radius), [found.gauge.spot], found.gauge,
                 "Cut across the seam, seen along it.")
+
+
+def foot(finding: Finding, held: Moment) -> Shot:
+    """Return a foot that does not stand, seen level over the ground that the others stand on."""
+    found = foot_at(finding, held)
+    if found is None:
+        return closeup(finding, held)
+    spot, radius = found.gauge.spot, min(max(abs(found.high) * (HEIGHT - 350.0) / 2 / STEP_SEEN, LEAST_FOOT), MOST_STEP)
+    pieces = [dressed(n, finding, held) for n in _near(finding, held, spot, radius)]
+    looking = Camera(*_level(found.towards, found.ground.down), spot)
+    return Shot([*pieces, earth(found, radius)], centred(looking, spot, radius), [spot], found.gauge,
+                "Seen level, over the ground that the other feet stand on.", said=abs(found.high))
+
+
+def _level(towards: Vector, down: Vector) -> tuple[Vector, Vector, Vector]:
+    """Return right, up and forward of a camera that looks level."""
+    return np.cross(-towards, -down), -down, -towards
+
+
+def play(finding: Finding, held: Moment) -> Shot:
+    """Return room beside a cheek cut open through it; any other gap as it is seen best."""
+    found = play_at(finding, held)
+    if found is None:
+        return closeup(finding, held)
+    spot = found.gauge.spot
+    wide = float(np.linalg.norm(found.gauge.high - found.gauge.low))
+    radius = min(max(wide * (HEIGHT - 350.0) / 2 / STEP_SEEN, LEAST_PLAY), MOST_STEP)
+    pieces = _sectioned(finding, held, spot, found.normal, radius)
+    return Shot(pieces, centred(facing(slightly(found.normal)), spot, radius), [spot], found.gauge,
+                "Cut open across the cheeks.")
 
 
 def wall(finding: Finding, held: Moment) -> Shot:
