@@ -18,6 +18,7 @@ from assembly.facets import facets
 from assembly.meeting import REMEMBERED, Meeting
 from assembly.shrink import DELTA, shrunk
 from assembly.thickness import CRUMB, thickness
+from assembly.windows import near
 from model.frames import inverse, points
 from model.solids import Solid
 
@@ -47,12 +48,14 @@ def bites(meeting: Meeting) -> tuple[Bite, ...]:
     """Return where two shapes are in the same wood, in the first one's own frame; most often nowhere."""
     if _parted(meeting):
         return ()
-    a, b = meeting.a.manifold, _carried(meeting.b, meeting.frame)
+    back = inverse(meeting.frame)
+    a = near(meeting.a, meeting.b, meeting.frame).manifold
+    b = _carried(near(meeting.b, meeting.a, back), meeting.frame)
     small_a, small_b = shrunk(meeting.a), shrunk(meeting.b)
     if small_a is None and small_b is None:
         return _untold(a ^ b, meeting)
-    by_a = [] if small_a is None else _pieces(small_a.manifold ^ b)
-    by_b = [] if small_b is None else _pieces(a ^ _carried(small_b, meeting.frame))
+    by_a = [] if small_a is None else _pieces(near(small_a, meeting.b, meeting.frame).manifold ^ b)
+    by_b = [] if small_b is None else _pieces(a ^ _carried(near(small_b, meeting.a, back), meeting.frame))
     deep = [_facing(bite, meeting) for bite in _agreed(by_a, by_b) if bite.depth > TOLERANCE]
     return tuple(_made_whole(deep, a ^ b)) if deep else ()
 

@@ -20,7 +20,9 @@ from assembly.broad import near_pairs
 from assembly.facets import Facets, facets
 from assembly.placing import Assembly
 from assembly.standing import REMEMBERED, Meeting, Standing, larger_first, meetings, standing
+from assembly.windows import near
 from model.design import Design
+from model.frames import inverse
 from model.joint import Joint
 from model.part import ALL
 
@@ -170,7 +172,8 @@ def _nearest(assembly: Assembly, joints: tuple[Joint, ...], centre: Floats) -> s
 @lru_cache(maxsize=REMEMBERED)
 def touches(meeting: Meeting, limit: float) -> Touches:
     """Return where faces of two shapes lie on each other within `limit` mm, in the first one's own frame."""
-    one, other = facets(meeting.a), facets(meeting.b)
+    one = facets(near(meeting.a, meeting.b, meeting.frame, limit))
+    other = facets(near(meeting.b, meeting.a, inverse(meeting.frame), limit))
     there = _Carried.of(other, meeting.frame)
     i, j = _facing(one, there, limit).T
     planes, lifts, levels = _towards(one, i, there, j)
