@@ -96,17 +96,15 @@ def stance(assembly: Assembly) -> Stance | None:
     degrees and touch it, or come within NEAR of it beside others of their group that do. None
     of them is a temporary part, nor one whose face on the ground runs on in another part's: a
     ring that lies on the ground has no feet. Work that rests on anything else besides ends cut
-    out of level is not drawn as it stands: None. So, as cut, where joints do not close.
+    out of level is not drawn as it stands: None. So where joints do not close: there is no telling.
     """
     drawn = as_drawn(assembly)
-    feet = _feet(drawn)
+    feet = None if assembly.open_loops or drawn.open_loops else _feet(drawn)
     if feet is None:
         return None
     ground, drawn_feet = feet
     if drawn is assembly:
         return _judged(assembly, drawn_feet, ground)
-    if assembly.open_loops:
-        return None
     now = tuple(foot for f in drawn_feet if (foot := _as_cut(assembly, drawn, f)) is not None)
     other = frozenset(n for n in assembly.names if n not in drawn.frames
                       or assembly.part(n).finished != drawn.part(n).finished)

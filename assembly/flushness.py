@@ -174,15 +174,18 @@ def steps(assembly: Assembly) -> tuple[Step, ...]:
     meant = [s for s in declared(drawn) if s is not None and s.flush]
     told = {(s.a, s.b, s.face_a, s.face_b) for s in meant}
     meant += [s for s in seams(drawn) if s.flush and (s.a, s.b, s.face_a, s.face_b) not in told]
-    firm = _firm(assembly)
-    moved = [s for s in meant if (not assembly.open_loops or frozenset((s.a, s.b)) in firm)
-             and {s.a, s.b} <= set(assembly.frames) and _moved(assembly, drawn, s)]
+    there = [s for s in meant if {s.a, s.b} <= set(assembly.frames)]
+    moved = [s for s in there if firm(assembly, s) and _moved(assembly, drawn, s)]
     return tuple(step for s in moved for step in _come_out(assembly, drawn, s))
 
 
-def _firm(assembly: Assembly) -> set[frozenset[str]]:
+def firm(assembly: Assembly, seam: Seam) -> bool:
+    """Whether a seam's parts stand to each other as they will: where joints stay open, those only that share none."""
+    if not assembly.open_loops:
+        return True
     left_open = {loop.joint for loop in assembly.open_loops}
-    return {frozenset((j.a, j.b)) for j in assembly.design.joints if j.name not in left_open}
+    shared = joints_between(assembly.design).get(frozenset((seam.a, seam.b)), ())
+    return bool(shared) and all(j.name not in left_open for j in shared)
 
 
 def _moved(assembly: Assembly, drawn: Assembly, seam: Seam) -> bool:

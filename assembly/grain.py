@@ -1,31 +1,32 @@
 """Grain: how much of a joint is long grain, and how steeply the grain runs out of a curved part.
 
-Areas mm², angles rad. A face shows end grain where the grain meets it at END_GRAIN or more
-steeply; a 45 degree mitre counts as end grain.
+Areas mm², angles rad. A face shows end grain where the grain meets it at 45 degrees or more: a
+mitre at 45 degrees is end grain.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from math import acos, atan2, cos, sin
+from math import acos, atan2, cos, pi, sin
 
 import numpy as np
 from numpy.typing import NDArray
 
-from assembly.contacts import END_GRAIN, Patch, contacts
+from assembly.contacts import joints_between, touches
+from assembly.glued import glued_pairs, is_glued, names
+from assembly.meeting import REMEMBERED, Meeting
 from assembly.placing import Assembly
 from model.frames import Frame, frame_of, inverse, points
-from model.joint import Joint
 from model.part import Part
 from model.shapes.curved_band import CurvedBand
 from model.solids import Solid
 
 Floats = NDArray[np.float64]
 
-MITRE = 1e-4
-"""Grain within this of END_GRAIN, rad, is on it, and end grain."""
+ALONG = sin(pi / 4 - 1e-4)
+"""Grain runs along a face that it meets at less than 45 degrees (common practice, no source): the sine of that."""
 DOUBLED = ("half lap", "cross lap", "bridle")
 """Kinds of joint in which the two pieces lie beside each other: the end of the one has the other's wood beside it."""
 
@@ -54,45 +55,58 @@ def shares(assembly: Assembly) -> Iterator[Share]:
     """Yield the share of long grain between every two parts that are glued to each other in the finished work.
 
     All joints between two parts count together. A loose tenon counts for the parts it joins,
-    with that half of it that holds less. Parts whose joints do not meet are left out.
+    with that half of it that holds less. Parts of which nothing touches are left out.
     """
     design = assembly.design
-    found: dict[tuple[str, str], dict[str, list[Patch]]] = {}
-    for patch in contacts(assembly):
-        joint = None if patch.joint is None else design.joint[patch.joint]
-        if joint is not None and joint.glued and not _temporary(assembly, joint):
-            whole = _whole(design.joint, joint)
-            found.setdefault((whole.a, whole.b), {}).setdefault(joint.name, []).append(patch)
-    for (a, b), by_joint in found.items():
-        yield _share(design.joint, a, b, by_joint)
+    found: dict[tuple[str, str], list[tuple[str, _Offer]]] = {}
+    halves: dict[str, list[tuple[str, _Offer]]] = {}
+    for pair in glued_pairs(assembly):
+        area, long, x, y, z = _offered(pair.meeting, pair.limit, pair.grain, pair.dry)
+        if area <= 0.0:
+            continue
+        offer = _Offer(area, long, points(assembly.frames[pair.a.name], (x, y, z)))
+        whole = pair.joints[0].of
+        if whole is None:
+            first = next(j for j in pair.joints if j.glued)
+            found.setdefault((first.a, first.b), []).extend((n, offer) for n in names(pair.joints)[:1])
+        else:
+            halves.setdefault(whole, []).append((pair.joints[0].name, offer))
+    for whole, both in halves.items():
+        joint = design.joint[whole]
+        found.setdefault((joint.a, joint.b), []).append(min(both, key=lambda h: h[1].long))
+    for (a, b), offers in found.items():
+        yield _share(assembly, a, b, [o for _, o in offers])
 
 
-def _temporary(assembly: Assembly, joint: Joint) -> bool:
-    return assembly.part(joint.a).temporary or assembly.part(joint.b).temporary
+@dataclass(frozen=True, eq=False)
+class _Offer:
+    """What one pair of shapes offers the glue, mm², and the middle of it (3,) in the world."""
+
+    area: float
+    long: float
+    middle: Floats
 
 
-def _whole(joints: Mapping[str, Joint], joint: Joint) -> Joint:
-    return joint if joint.of is None else joints[joint.of]
+def _share(assembly: Assembly, a: str, b: str, offers: Sequence[_Offer]) -> Share:
+    area, long = sum(o.area for o in offers), sum(o.long for o in offers)
+    x, y, z = (np.sum([o.area * o.middle for o in offers], axis=0) / area).tolist()
+    joints = names(joints_between(assembly.design).get(frozenset((a, b)), ()))
+    return Share(a, b, joints, area, long, (x, y, z))
 
 
-def _share(joints: Mapping[str, Joint], a: str, b: str, by_joint: Mapping[str, list[Patch]]) -> Share:
-    weaker: dict[str, list[Patch]] = {}
-    counted: list[Patch] = []
-    for name, patches in by_joint.items():
-        of = joints[name].of
-        if of is None:
-            counted.extend(patches)
-        elif of not in weaker or _long(patches) < _long(weaker[of]):
-            weaker[of] = patches
-    counted.extend(p for patches in weaker.values() for p in patches)
-    area = sum(p.area for p in counted)
-    middle = sum(p.area * p.centre for p in counted) / area
-    x, y, z = (float(v) for v in np.asarray(middle))
-    return Share(a, b, tuple(by_joint), area, _long(counted), (x, y, z))
-
-
-def _long(patches: list[Patch]) -> float:
-    return sum(p.area for p in patches if max(p.grain_a, p.grain_b) < END_GRAIN - MITRE)
+@lru_cache(maxsize=REMEMBERED)
+def _offered(meeting: Meeting, limit: float, told: bytes, dry: bytes) -> tuple[float, float, float, float, float]:
+    """Return the area glued between two shapes, how much of it is long grain on both, mm², and its middle x, y, z."""
+    touched = touches(meeting, limit)
+    grain = np.frombuffer(told).reshape(2, 3)
+    glued = np.array([is_glued(c, dry) for c in touched.centres], dtype=np.bool_)
+    areas = np.where(glued, touched.areas, 0.0) if len(touched) else np.zeros(0)
+    area = float(areas.sum())
+    if area <= 0.0:
+        return 0.0, 0.0, 0.0, 0.0, 0.0
+    long = (np.abs(touched.normals @ grain.T) < ALONG).all(axis=1)
+    x, y, z = (areas @ touched.centres / area).tolist()
+    return area, float(areas[long].sum()), x, y, z
 
 
 @dataclass(frozen=True)

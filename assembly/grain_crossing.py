@@ -10,24 +10,22 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from math import asin, cos, sqrt
+from math import asin, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 
 from assembly.borders import Faces
-from assembly.contacts import END_GRAIN, GAP, OPPOSED, joints_between
+from assembly.contacts import OPPOSED
+from assembly.glued import Glued, glued_pairs, is_glued, names
+from assembly.grain import ALONG
+from assembly.meeting import REMEMBERED, Meeting
 from assembly.placing import Assembly
-from assembly.standing import REMEMBERED, Meeting, larger_first, meetings, standing
 from model.frames import points
-from model.joint import Joint
-from model.part import Part
 from model.timber import movement
 
 Floats = NDArray[np.float64]
 
-ALONG = cos(END_GRAIN + 1e-4)
-"""The grain lies along a face when it leans no more than this from it: the sine of the angle."""
 CROSSING_LEAST = 0.1
 """Grains that cross at less than about 18 degrees (sin² t) move together."""
 
@@ -69,62 +67,31 @@ def crossings(assembly: Assembly, dry: float, wet: float, least: float) -> Itera
     moves tangentially, as a flat-sawn board's width does. All that one plane of the glued
     joints between two parts covers counts as one width: the wood between two tenons is held too.
     """
-    shared = {pair: js for pair, js in joints_between(assembly.design).items() if any(j.glued for j in js)}
-    names = [n for n in assembly.there() if not assembly.part(n).temporary]
-    stand = standing(assembly, names=names)
-    rows = [(stand.index[a], stand.index[b]) for a, b in map(sorted, shared) if a in stand.index and b in stand.index]
-    if not rows:
-        return
-    pairs = larger_first(stand, np.array(rows, dtype=np.int64))
-    for meeting, (i, j) in zip(meetings(stand, pairs), pairs.tolist(), strict=True):
-        a, b = stand.names[i], stand.names[j]
-        worst = _worst(assembly, meeting, a, b, shared[frozenset((a, b))], dry, wet, least)
+    for pair in glued_pairs(assembly):
+        worst = _worst(assembly, pair, dry, wet, least)
         if worst is not None:
             yield worst
 
 
-def _worst(assembly: Assembly, meeting: Meeting, a: str, b: str, joints: Sequence[Joint], dry: float, wet: float,
-           least: float) -> Crossing | None:
-    part_a, part_b = assembly.part(a), assembly.part(b)
-    kinds = part_a.blank.stock.species, part_b.blank.stock.species
-    grain_b = meeting.frame[:3, :3] @ part_b.blank.grain
-    limit = GAP + max(j.fit for j in joints)
+def _worst(assembly: Assembly, pair: Glued, dry: float, wet: float, least: float) -> Crossing | None:
     found: list[Crossing] = []
-    glued = tuple(j.name for j in joints if j.glued)
-    for plane in _planes(meeting, part_a.blank.grain.tobytes(), np.round(grain_b, 9).tobytes(), limit, least,
-                         _middles(joints, part_a)):
-        angle = asin(sqrt(plane.crossing))
-        where = points(assembly.frames[a], plane.middle)
-        for moves, held_by, kind, width in ((a, b, kinds[0], plane.along_b), (b, a, kinds[1], plane.along_a)):
-            most = movement(kind, width, dry, wet)
+    for plane in _planes(pair.meeting, pair.grain, pair.limit, least, pair.dry):
+        where = points(assembly.frames[pair.a.name], plane.middle)
+        for moves, held_by, width in ((pair.a, pair.b, plane.along_b), (pair.b, pair.a, plane.along_a)):
+            kind = moves.blank.stock.species
+            most, radial = movement(kind, width, dry, wet), movement(kind, width, dry, wet, tangential=False)
             if most is not None and width >= least:
-                radial = movement(kind, width, dry, wet, tangential=False)
-                found.append(Crossing(moves, held_by, glued, width, angle, most * plane.crossing,
-                                      None if radial is None else radial * plane.crossing, where))
+                found.append(Crossing(moves.name, held_by.name, names(pair.joints), width, asin(sqrt(plane.crossing)),
+                                      most * plane.crossing, None if radial is None else radial * plane.crossing,
+                                      where))
     return max(found, key=lambda c: c.movement, default=None)
 
 
-def _middles(joints: Sequence[Joint], part: Part) -> bytes:
-    """Return where the joints of two parts are in the first one's frame, and which are glued; nothing where all are."""
-    if all(j.glued for j in joints):
-        return b""
-    return np.array([[*_middle(j, part), float(j.glued)] for j in joints]).tobytes()
-
-
-def _middle(joint: Joint, part: Part) -> Floats:
-    """Return the middle of what a joint cuts or grows on a part; its seat where that is nothing."""
-    made = [f.solid.bounds for f in part.features if f.joint == joint.name]
-    seat = joint.seat_a if joint.a == part.name else joint.seat_b
-    middle: Floats = np.mean(made, axis=(0, 1)) if made else seat[:3, 3]
-    return middle
-
-
 @lru_cache(maxsize=REMEMBERED)
-def _planes(meeting: Meeting, told_a: bytes, told_b: bytes, limit: float, least: float,
-            middles: bytes) -> tuple[_Plane, ...]:
+def _planes(meeting: Meeting, told: bytes, limit: float, least: float, dry: bytes) -> tuple[_Plane, ...]:
     """Return the planes where long grain lies across long grain, `least` mm wide or more, in the first one's frame."""
     one, other = Faces.of(meeting.a), Faces.of(meeting.b, meeting.frame)
-    grain_a, grain_b = np.frombuffer(told_a), np.frombuffer(told_b)
+    grain_a, grain_b = np.frombuffer(told).reshape(2, 3)
     i, j = np.nonzero(one.normals @ other.normals.T < OPPOSED)
     near = np.all((one.low[i] <= other.high[j] + limit) & (other.low[j] <= one.high[i] + limit), axis=1)
     lies = (np.abs(one.normals[i] @ grain_a) < ALONG) & (np.abs(one.normals[i] @ grain_b) < ALONG)
@@ -132,18 +99,18 @@ def _planes(meeting: Meeting, told_a: bytes, told_b: bytes, limit: float, least:
     for face, back in zip(i[near & lies].tolist(), j[near & lies].tolist(), strict=True):
         key = (*(np.round(one.normals[face], 4) + 0.0).tolist(), round(float(one.offsets[face]), 2) + 0.0)
         found.setdefault(key, []).append((face, back))
-    planes = (_plane(one, other, faces, grain_a, grain_b, limit, middles) for faces in found.values())
+    planes = (_plane(one, other, faces, grain_a, grain_b, limit, dry) for faces in found.values())
     return tuple(p for p in planes if p is not None and max(p.along_a, p.along_b) >= least)
 
 
 def _plane(one: Faces, other: Faces, faces: Sequence[tuple[int, int]], grain_a: Floats, grain_b: Floats, limit: float,
-           middles: bytes) -> _Plane | None:
+           dry: bytes) -> _Plane | None:
     normal = one.normals[faces[0][0]]
     along_a, along_b = (_in_plane(g, normal) for g in (grain_a, grain_b))
     crossing = 1.0 - min(1.0, float(along_a @ along_b)) ** 2
     if crossing < CROSSING_LEAST:
         return None
-    corners = [c for i, j in faces for c in _common(one, other, i, j, limit) if _glued(c, middles)]
+    corners = [c for i, j in faces for c in _common(one, other, i, j, limit) if is_glued(c.mean(axis=0), dry)]
     if not corners:
         return None
     at = np.vstack(corners)
@@ -167,12 +134,3 @@ def _common(one: Faces, other: Faces, i: int, j: int, limit: float) -> Iterator[
         gap = (other.offsets[j] - corners @ other.normals[j]) / float(one.normals[i] @ other.normals[j])
         if float(np.abs(gap).min()) <= limit:
             yield corners
-
-
-def _glued(corners: Floats, middles: bytes) -> bool:
-    """Whether the joint nearest to a piece is a glued one."""
-    if not middles:
-        return True
-    table = np.frombuffer(middles).reshape(-1, 4)
-    nearest = int(np.argmin(np.linalg.norm(table[:, :3] - corners.mean(axis=0), axis=1)))
-    return bool(table[nearest, 3])

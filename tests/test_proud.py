@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assembly.checks.proud import proud
+from assembly.checks.wording import small
 from assembly.feet import stance
 from assembly.findings import Finding
 from assembly.flushness import seams, steps
@@ -125,7 +126,7 @@ def test_a_board_planed_down_is_found_by_as_much(mm: float, side: str, part: str
     assert finding.parts == (other, part) and finding.joints == ("j",)
     assert f"proud on the {side.replace('_', ' ')}" in finding.message
     new = (40.0 if side in ("face", "back") else 140.0) - mm
-    assert f"Rip {other} to {new:.1f}".removesuffix(".0") in finding.remedy
+    assert f"Rip {other} to {small(new)} " in finding.remedy
 
 
 @settings(max_examples=30, deadline=None)

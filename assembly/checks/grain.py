@@ -40,7 +40,7 @@ def grain(assembly: Assembly, shop: Shop) -> list[Finding]:
     apart between the driest and the wettest the wood will be (`moisture` of the shop), the
     width tangential, as in a flat-sawn board, the worse: above 100 mm wide and 2.8 mm
     a warning, above 75 mm and 1 mm a note. Exact on the faceted solids.
-    Not seen: movement of species whose figures are not in the table; what wood gives or creeps;
+    Not promised: movement of species whose figures are not in the table; what wood gives or creeps;
     knots, and grain that does not run straight; whether a joint is strong enough.
     """
     return [*_end_grain(assembly), *_short_grain(assembly), *_crossing(assembly, shop)]

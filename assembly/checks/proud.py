@@ -38,7 +38,7 @@ def proud(assembly: Assembly, shop: Shop) -> list[Finding]:
     (warnings), faces of joined parts up to 1.5 mm out of one plane (a note). Feet: see
     `stance`; told from 0.1 mm off the plane in which most of them stand, and 0.05 degrees out
     of parallel to it. Nothing here stops a glue-up.
-    Not seen: curved faces, and faces that meet along less than 3 mm; a step where two parts
+    Not promised: curved faces, and faces that meet along less than 3 mm; a step where two parts
     are flush only by way of a third; feet and faces where joints do not close (gap tells
     those); feet that are a long face drawn out of level; whether the ground is flat.
     """

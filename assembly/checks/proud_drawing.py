@@ -8,7 +8,7 @@ from math import degrees, radians
 from assembly.checks.wording import SAID, listed, place, side, small
 from assembly.contacts import joints_between
 from assembly.findings import Amount, Finding
-from assembly.flushness import Seam, declared, seams
+from assembly.flushness import Seam, declared, firm, seams
 from assembly.placing import Assembly
 from assembly.surface import surface
 from model.design import Flush
@@ -26,7 +26,7 @@ def not_as_declared(drawn: Assembly) -> Iterator[Finding]:
         if {flush.a, flush.b} <= set(drawn.names):
             if seam is None:
                 yield _gone(drawn, flush)
-            elif seam.angle > LEVEL or not seam.flush:
+            elif firm(drawn, seam) and (seam.angle > LEVEL or not seam.flush):
                 yield _declared(drawn, flush, seam)
 
 
@@ -70,7 +70,7 @@ def nearly_flush(drawn: Assembly) -> Iterator[Finding]:
     told = {frozenset((f.a, f.b)) for f in drawn.design.flush}
     alike: dict[object, list[Seam]] = {}
     for seam in seams(drawn):
-        if not seam.flush and frozenset((seam.a, seam.b)) not in told:
+        if not seam.flush and firm(drawn, seam) and frozenset((seam.a, seam.b)) not in told:
             alike.setdefault(_alike(drawn, seam), []).append(seam)
     for same in alike.values():
         yield _nearly(drawn, same)
