@@ -14,7 +14,7 @@ from functools import lru_cache
 import numpy as np
 
 from assembly.bites import TOLERANCE, bites
-from assembly.meeting import larger_stays
+from assembly.meeting import Meeting, larger_stays
 from assembly.motion import Bodies
 from assembly.shrink import DELTA
 from assembly.sliding import covering, facing, shared_gaps
@@ -32,17 +32,58 @@ LEANING = 0.5
 """Shrinking a mover makes it stop late by at most this, mm, on faces up to 88 degrees from square to its way."""
 
 
+class Home:
+    """Two shapes as a joint closes them: equal for joints alike between shapes alike.
+
+    `seat_a`, `seat_b` (4, 4) in their own frames; a stands `off` mm short of home; `swapped`: part b comes first in
+    the design. Made to be the key of a cache.
+    """
+
+    __slots__ = ("a", "b", "key", "off", "seat_a", "seat_b", "swapped")
+
+    def __init__(self, a: Solid, b: Solid, joint: Joint, off: float, swapped: bool) -> None:
+        self.a, self.b, self.off, self.swapped = a, b, off, swapped
+        self.seat_a = snapped(joint.seat_a @ move(z=off)) if off else joint.seat_a
+        self.seat_b = joint.seat_b
+        self.key = (a.key, b.key, self.seat_a.tobytes(), self.seat_b.tobytes(), swapped)
+
+    def __hash__(self) -> int:
+        return hash(self.key)
+
+    def __eq__(self, other: object) -> bool:
+        return self is other or (isinstance(other, Home) and other.key == self.key)
+
+    @property
+    def b_in_a(self) -> Frame:
+        """The frame that carries b's own frame into a's."""
+        return snapped(self.seat_a @ inverse(self.seat_b))
+
+    @property
+    def a_in_b(self) -> Frame:
+        """The frame that carries a's own frame into b's."""
+        return snapped(self.seat_b @ inverse(self.seat_a))
+
+    @property
+    def met(self) -> Meeting:
+        """How the two meet, as everything that looks at all pairs of parts sees it."""
+        if self.swapped:
+            return larger_stays(self.b, self.a, self.b_in_a, self.a_in_b)
+        return larger_stays(self.a, self.b, self.a_in_b, self.b_in_a)
+
+
 @dataclass(frozen=True, eq=False)
 class Pushed:
     """What pushing every joint of a design home came to.
 
     `standoffs`: how far part a of a joint stops short of home, mm, for the joints in which it
     does. `shifts`: how far each part a stands off along its way, mm, less than nothing where it goes in deeper:
-    a loose tenon may lie nearer to one of its ends than drawn.
+    a loose tenon may lie nearer to one of its ends than drawn. `homes`: the two shapes of each joint
+    that has something to slide into.
     """
 
     standoffs: Mapping[str, float]
     shifts: Mapping[str, float]
+    homes: Mapping[str, Home]
 
     def stopped(self, joint: Joint) -> Joint:
         """Return a joint with the seat of part a where a stops: itself when a goes home."""
@@ -73,7 +114,8 @@ def pushed(design: Design) -> Pushed:
         shifts |= {joint.name: mm for joint, mm in zip(pair, between, strict=True) if mm}
         if (apart := sum(between)) > TOLERANCE:
             shifts[of] = standing[of] = round(shifts.get(of, 0.0) + apart, 6)
-    return Pushed({j.name: standing[j.name] for j in design.joints if j.name in standing}, shifts)
+    return Pushed({j.name: standing[j.name] for j in design.joints if j.name in standing}, shifts,
+                  {**shapes.homes, **{n: shapes.home(design.joint[n], mm) for n, mm in shifts.items()}})
 
 
 def _between(shapes: _Shapes, halves: Sequence[Joint]) -> list[float]:
@@ -96,20 +138,25 @@ class _Shapes:
                       for name in stage.joints}
         self._order = {p.name: k for k, p in enumerate(design.parts)}
         self._known: dict[tuple[str, frozenset[str]], Solid] = {}
-        self._short: dict[tuple[object, ...], float] = {}
+        self._short: dict[Home, float] = {}
+        self._alike: dict[Home, Home] = {}
+        self.homes: dict[str, Home] = {}
 
     def short(self, joint: Joint) -> float:
         """How far part a of a joint stops short of home, mm; joints alike between parts alike are pushed once."""
         if joint.travel <= 0.0:
             return 0.0
-        a, b = self.of(joint.a, joint), self.of(joint.b, joint)
-        key = (a.key, b.key, joint.seat_a.tobytes(), joint.seat_b.tobytes(), joint.travel)
-        if key not in self._short:
-            turned = self._order[joint.a] > self._order[joint.b]
-            near = (larger_stays(b, a, joint.b_in_a, joint.a_in_b) if turned
-                    else larger_stays(a, b, joint.a_in_b, joint.b_in_a))
-            self._short[key] = self._stops(joint, a, b) if any(bite.told for bite in bites(near)) else 0.0
-        return self._short[key]
+        home = self.homes[joint.name] = self.home(joint)
+        if home not in self._short:
+            overlap = any(bite.told for bite in bites(home.met))
+            self._short[home] = self._stops(joint, home.a, home.b) if overlap else 0.0
+        return self._short[home]
+
+    def home(self, joint: Joint, off: float = 0.0) -> Home:
+        """The two shapes of a joint, with part a a little off home."""
+        swapped = self._order[joint.a] > self._order[joint.b]
+        home = Home(self.of(joint.a, joint), self.of(joint.b, joint), joint, off, swapped)
+        return self._alike.setdefault(home, home)
 
     def _stops(self, joint: Joint, a: Solid, b: Solid) -> float:
         """How far short of home a stops, mm; 0 where it goes home or does not enter."""

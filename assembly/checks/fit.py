@@ -11,16 +11,15 @@ from numpy.typing import NDArray
 
 from assembly.checks.mates import bare
 from assembly.checks.wording import listed, place, small
-from assembly.contacts import Touches, joints_between, touches
+from assembly.contacts import GAP, Touches, joints_between, touches
 from assembly.findings import Amount, Finding
-from assembly.meeting import REMEMBERED, meeting
+from assembly.meeting import REMEMBERED, Meeting
 from assembly.placing import Assembly, as_drawn
-from assembly.pushing import pushed
+from assembly.pushing import Home, pushed
 from model.design import Shop
-from model.frames import inverse, move, points
+from model.frames import directions, identity, points
 from model.glues import Fit, bridged_at_most, wanted_fit
 from model.joint import Joint
-from model.solids import Solid
 
 Floats = NDArray[np.float64]
 
@@ -45,29 +44,24 @@ def fit(assembly: Assembly, shop: Shop) -> list[Finding]:
 
     Clearance per side is half of what two opposed cheeks of a joint have between them and the faces
     they lie in, however it is shared out: a tenon in its mortise, a piece in a lap or a housing, a
-    bridle. Measured on the solids as cut, with the joint home. The limits are those of the shop, else those of
-    the kind of glue it names; a glue that is not known brings no findings. Looser than any glue in the
-    table bridges is a stop, all else a warning. Not promised: joints with one cheek only, which a clamp
-    closes; cheeks that are not flat or not opposed; dry joints.
+    bridle. Measured on the solids as cut, as they are when the joint is closed. The limits are those of the
+    shop, else those of the kind of glue it names; a glue that is not known brings no findings. A tenon
+    whose broad cheeks have more room than any glue in the table bridges is a stop, all else a warning. A joint
+    with a cheek on one side only, as a half lap at an end, is told where it stands further off than drawn.
+    Not promised: such a joint in the drawing itself; cheeks that are not flat or not opposed; dry joints.
     """
     wanted = wanted_fit(shop)
     if wanted is None:
         return []
-    lonely, placed, cut = bare(assembly), assembly.frames, _cut(assembly)
+    lonely, placed = bare(assembly), assembly.frames
     alike: dict[tuple[object, ...], list[tuple[Joint, Play]]] = {}
     for joint in assembly.design.joints:
-        glued = joint.glued and joint.name not in lonely and (joint.of or joint.name) in cut
+        glued = joint.glued and joint.travel > 0.0 and joint.name not in lonely
         play = _worst(assembly, joint, wanted) if glued and joint.a in placed and joint.b in placed else None
         if play is not None:
             inside, *_ = inside_of(assembly, joint, play)
             alike.setdefault((inside, role_of(assembly, joint), round(play.side, 3)), []).append((joint, play))
     return [_finding(assembly, wanted, loose) for loose in alike.values()]
-
-
-def _cut(assembly: Assembly) -> set[str]:
-    """Return the joints for which something is cut."""
-    return {f.joint for part in assembly.design.parts for f in part.features
-            if f.joint is not None and f.role != "shoulder"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,11 +102,12 @@ def _further_off(assembly: Assembly, joint: Joint, play: Play) -> bool:
 
 def plays_of(assembly: Assembly, joint: Joint) -> tuple[Play, ...]:
     """Return the clearances between opposed cheeks of a joint, with it home, in part a's frame."""
-    found = _plays_home(_Home(assembly.part(joint.a).finished, assembly.part(joint.b).finished,
-                              joint.seat_a.tobytes(), joint.seat_b.tobytes(),
-                              pushed(assembly.design).shifts.get(joint.name, 0.0)))
+    home = pushed(assembly.design).homes.get(joint.name)
+    if home is None:
+        return ()
+    found = _plays(home, joint.fit)
     between = joints_between(assembly.design)[frozenset((joint.a, joint.b))]
-    return found if len(between) == 1 else tuple(p for p in found if _nearest(between, joint, p))
+    return found if len(between) < 2 else tuple(p for p in found if _nearest(between, joint, p))
 
 
 def _nearest(joints: Sequence[Joint], joint: Joint, play: Play) -> bool:
@@ -122,36 +117,39 @@ def _nearest(joints: Sequence[Joint], joint: Joint, play: Play) -> bool:
     return joints[int(np.argmin(away))].name == joint.name
 
 
-@dataclass(frozen=True)
-class _Home:
-    """Two shapes with a joint home, or as far as it goes: their seats (4x4, as bytes) and how far a stands off, mm."""
-
-    a: Solid
-    b: Solid
-    seat_a: bytes
-    seat_b: bytes
-    off: float
-
-
 @lru_cache(maxsize=REMEMBERED)
-def _plays_home(home: _Home) -> tuple[Play, ...]:
-    seat_a, seat_b = (np.frombuffer(seat).reshape(4, 4) for seat in (home.seat_a, home.seat_b))
-    found = touches(meeting(home.a, home.b, seat_a @ move(z=home.off) @ inverse(seat_b)), WIDEST)
+def _plays(home: Home, fit: float) -> tuple[Play, ...]:
+    """Return all play of a joint: what lies within its drawn fit where that tells of two ways, else what is further."""
+    met = home.met
+    near = _opposed(home, met, GAP + fit)
+    two_ways = [p for p in near if not p.alone]
+    if len(two_ways) == 2 and abs(float(two_ways[0].along @ two_ways[1].along)) < CHEEK:
+        return near
+    return _opposed(home, met, WIDEST)
+
+
+def _opposed(home: Home, met: Meeting, limit: float) -> tuple[Play, ...]:
+    """Pair the cheeks within `limit` mm of each other that look opposite ways."""
+    found = touches(met, limit)
+    of_a = met.a is home.a and not (home.swapped and home.a is home.b)
+    into = identity() if of_a else home.b_in_a
+    normals = directions(into, found.normals) * (1.0 if of_a else -1.0)
+    centres = points(into, found.centres)
     left = [k for k in np.argsort(-found.areas, kind="stable").tolist()
-            if abs(float(found.normals[k] @ seat_a[:3, 2])) <= CHEEK]
+            if abs(float(normals[k] @ home.seat_a[:3, 2])) <= CHEEK]
     plays: list[Play] = []
     while left:
         first = left[0]
-        facing = found.normals[left] @ found.normals[first]
+        facing = normals[left] @ normals[first]
         same = [k for k, cosine in zip(left, facing, strict=True) if cosine > BACK_TO_BACK]
         back = [k for k, cosine in zip(left, facing, strict=True) if cosine < -BACK_TO_BACK]
         here = _nearest_face(found, same)
         if back:
             there = _nearest_face(found, back)
-            side, where = float(found.gaps[here] + found.gaps[there]) / 2.0, found.centres[[here, there]].mean(axis=0)
-            plays.append(Play(side, found.normals[first], where))
+            side, where = float(found.gaps[here] + found.gaps[there]) / 2.0, (centres[here] + centres[there]) / 2.0
+            plays.append(Play(side, normals[first], where))
         else:
-            plays.append(Play(float(found.gaps[here]), found.normals[first], found.centres[here], alone=True))
+            plays.append(Play(float(found.gaps[here]), normals[first], centres[here], alone=True))
         left = [k for k in left if k not in {*same, *back}]
     return tuple(plays)
 

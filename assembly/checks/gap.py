@@ -13,6 +13,7 @@ from assembly.checks.fit import plays_of
 from assembly.checks.mates import bare
 from assembly.checks.open_loops import open_loops
 from assembly.checks.short import stops_short
+from assembly.checks.sizes import reach
 from assembly.checks.wording import place, small
 from assembly.contacts import GAP
 from assembly.findings import Amount, Finding
@@ -32,32 +33,32 @@ def gap(assembly: Assembly, shop: Shop) -> list[Finding]:
     A piece stops short when something in its joint stops it more than 0.025 mm before its shoulder is home, as
     a tenon that is longer than its mortise is deep. A joint's faces meet where a patch square to its axis
     (or leaning, as its shoulder leans) is no more than GAP apart; a joint without shoulders, such as half a
-    loose tenon, meets by its cheeks. As cut, a joint must keep a FAIR share of the area that meets in the drawing. Each
-    joint is looked at in the finished work and at its own stage where that differs. Not promised: that the
-    area drawn is enough; one of several shoulders sawn back in the drawing itself. Faces that overlap are
-    interference's, joints that a cut was forgotten for are unmatched.
+    loose tenon, meets by its cheeks. As cut, a joint must keep a FAIR share of the area that meets in the
+    drawing, and of the length of its tenon. Each joint is looked at in the finished work and at its own
+    stage where that differs. Not promised: that what is drawn is enough; one of several shoulders sawn back in
+    the drawing itself. Faces that overlap are interference's, joints that a cut was forgotten for unmatched.
     """
-    lonely = bare(assembly)
-    short = [n for n in assembly.standoffs if n not in lonely and {*_parts(assembly, n)} <= set(assembly.names)]
+    joints, lonely = assembly.design.joint, bare(assembly)
+    short = [joints[n] for n in assembly.standoffs if n not in lonely and _stands(assembly, joints[n])]
     apart: list[Finding] = []
     loops: list[tuple[Moment, OpenLoop]] = []
-    told = {*lonely, *assembly.standoffs}
+    told, standoffs = set[str](), assembly.standoffs
     for moment in moments(assembly):
         left = [loop for loop in moment.assembly.open_loops if loop.joint in moment.closed]
         loops.extend((moment, loop) for loop in left if loop.standoffs or loop.joint not in told)
         told.update(loop.joint for loop in left)
-        for joint in (assembly.design.joint[n] for n in moment.joints if n not in told):
+        for joint in (joints[n] for n in moment.joints
+                      if n not in told and n not in lonely and n not in standoffs):
             found = _apart(moment, joint)
             if found is not None:
                 told.add(joint.name)
                 apart.append(found)
-    return [*(stops_short(assembly, assembly.design.joint[n], _of(loops, n)) for n in short),
-            *open_loops([(moment, loop) for moment, loop in loops if not loop.standoffs]), *apart]
+    own = [(moment, loop) for moment, loop in loops if not loop.standoffs]
+    return [*(stops_short(assembly, joint, _of(loops, joint.name)) for joint in short), *open_loops(own), *apart]
 
 
-def _parts(assembly: Assembly, name: str) -> tuple[str, str]:
-    joint = assembly.design.joint[name]
-    return joint.a, joint.b
+def _stands(assembly: Assembly, joint: Joint) -> bool:
+    return joint.a in assembly.frames and joint.b in assembly.frames
 
 
 def _of(loops: Sequence[tuple[Moment, OpenLoop]], joint: str) -> list[tuple[Moment, OpenLoop]]:
@@ -67,7 +68,8 @@ def _of(loops: Sequence[tuple[Moment, OpenLoop]], joint: str) -> list[tuple[Mome
 def _apart(moment: Moment, joint: Joint) -> Finding | None:
     area = met(moment, joint)
     if area > 0.0:
-        return None if joint.of is not None else _little(moment, joint, area)
+        drawn = _drawn(moment, joint)
+        return None if drawn is None else _little(moment, drawn, joint, area) or _stubby(moment, drawn, joint)
     if joint.of is not None and plays_of(moment.assembly, joint):
         return None
     if in_each_other(moment, joint):
@@ -84,11 +86,18 @@ def _apart(moment: Moment, joint: Joint) -> Finding | None:
     return _finding(moment, joint, apart, moment.assembly.seat(joint)[:3, 3]) if apart <= REACH else None
 
 
-def _little(moment: Moment, joint: Joint, area: float) -> Finding | None:
-    """A joint that meets over much less than in the drawing."""
+def _drawn(moment: Moment, joint: Joint) -> Assembly | None:
+    """Return the work as drawn, where a joint with faces to meet came out otherwise than drawn; else None."""
     drawn = as_drawn(moment.assembly)
-    if drawn is moment.assembly or joint.name not in drawn.design.joint:
+    meant = drawn.design.joint.get(joint.name)
+    if drawn is moment.assembly or meant is None or joint.of is not None:
         return None
+    same = all(drawn.design.part.get(n) is moment.assembly.part(n) for n in (joint.a, joint.b))
+    return None if same and meant is joint else drawn
+
+
+def _little(moment: Moment, drawn: Assembly, joint: Joint, area: float) -> Finding | None:
+    """A joint that meets over much less than in the drawing."""
     meant = max((met(m, drawn.design.joint[joint.name]) for m in moments(drawn)
                  if m.stage == moment.stage and joint.name in m.closed), default=0.0)
     if area >= FAIR * meant:
@@ -107,13 +116,33 @@ def _little(moment: Moment, joint: Joint, area: float) -> Finding | None:
                    place(open_at.where), Amount(round(open_at.gap, 3), "mm"), (joint.name,))
 
 
+def _stubby(moment: Moment, drawn: Assembly, joint: Joint) -> Finding | None:
+    """A tenon that reaches much less far into its mortise than in the drawing."""
+    assembly = moment.assembly
+    now, meant = reach(assembly, joint), reach(drawn, drawn.design.joint[joint.name])
+    if now is None or meant is None or now >= FAIR * meant:
+        return None
+    long, drawn_long = (small(mm, assembly.design.unit) for mm in (now, meant))
+    return Finding("gap", "warn", (joint.a, joint.b),
+                   f"{_the(moment)} tenon of {joint.a} reaches {long} into {joint.b}, where {drawn_long} are "
+                   f"drawn: less than half of its cheeks hold.",
+                   f"Cut {joint.a} anew with a tenon of {drawn_long}, or sink a loose tenon across the joint.",
+                   place(assembly.seat(joint)[:3, 3]), Amount(round(meant - now, 3), "mm"), (joint.name,))
+
+
 def _when(moment: Moment) -> str:
+    """Begin a sentence with the stage, where it is not the finished work."""
     return f"When {moment.stage} is glued, " if moment.stage else ""
+
+
+def _the(moment: Moment) -> str:
+    """Begin a sentence with the stage and an article."""
+    return f"{_when(moment)}the" if moment.stage else "The"
 
 
 def _finding(moment: Moment, joint: Joint, apart: float, where: NDArray[np.float64]) -> Finding:
     says = small(apart, moment.assembly.design.unit)
-    when = f"{_when(moment)}the" if moment.stage else "The"
+    when = _the(moment)
     if apart <= GAP:
         message = (f"{when} faces of {joint.name} do not meet: {joint.a} and {joint.b} touch along an edge at most, "
                    f"with no face on the other.")
@@ -128,9 +157,8 @@ def _finding(moment: Moment, joint: Joint, apart: float, where: NDArray[np.float
 
 def _askew(moment: Moment, joint: Joint, angle: float, apart: float, where: NDArray[np.float64]) -> Finding:
     says, lean = small(apart, moment.assembly.design.unit), f"{degrees(angle):.3g}°"
-    when = f"{_when(moment)}the" if moment.stage else "The"
     return Finding("gap", "stop", (joint.a, joint.b),
-                   f"{when} faces of {joint.name} meet on one edge only: that of {joint.a} leans {lean} to that of "
-                   f"{joint.b} and stays {says} open at the other edge.",
+                   f"{_the(moment)} faces of {joint.name} meet on one edge only: that of {joint.a} leans {lean} to "
+                   f"that of {joint.b} and stays {says} open at the other edge.",
                    f"Pare the shoulder of {joint.a} by {lean}, {says} at the edge that touches.",
                    place(where), Amount(round(degrees(angle), 3), "deg"), (joint.name,))

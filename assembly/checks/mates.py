@@ -72,18 +72,25 @@ def _cuts(design: Design) -> Mapping[str, Roles]:
 
 
 def _missing(joint: Joint, cut: Roles, meant: Roles, loose: bool) -> list[Missing]:
-    pairs = ((joint.b, joint.a), (joint.a, joint.b))
-    found = [Missing(joint, part, role, other, _first(cut.get(other)))
-             for part, other in pairs for role in sorted(meant.get(part, frozenset()) - cut.get(part, frozenset()))]
-    for part, other in pairs:
-        for has in sorted(cut.get(other, frozenset())):
+    none: frozenset[str] = frozenset()
+    a, b = joint.a, joint.b
+    found = _lacking(cut.get(a, none), cut.get(b, none), meant.get(a, none), meant.get(b, none), loose)
+    names = {"a": a, "b": b, "": ""}
+    return [Missing(joint, names[part], role, names[other], has) for part, role, other, has in found]
+
+
+@lru_cache(maxsize=1024)
+def _lacking(a: frozenset[str], b: frozenset[str], meant_a: frozenset[str], meant_b: frozenset[str],
+             loose: bool) -> tuple[tuple[str, str, str, str], ...]:
+    """Return what two parts with these cuts lack: which of them, what, which has its mate, what that is."""
+    sides = (("b", b, meant_b, "a", a), ("a", a, meant_a, "b", b))
+    found = [(part, role, other, min(theirs, default="")) for part, own, meant, other, theirs in sides
+             for role in sorted(meant - own)]
+    for part, own, _, other, theirs in sides:
+        for has in sorted(theirs):
             mates = MATES.get(has)
-            if mates and not cut.get(part, frozenset()) & {*mates}:
-                found.append(Missing(joint, part, "mortise" if loose else mates[0], other, has))
-    if not loose and "mortise" in cut.get(joint.a, ()) and "mortise" in cut.get(joint.b, ()):
-        found.append(Missing(joint, "", "tenon", joint.b, "mortise"))
-    return found
-
-
-def _first(roles: frozenset[str] | None) -> str:
-    return min(roles, default="") if roles else ""
+            if mates and not own & {*mates}:
+                found.append((part, "mortise" if loose else mates[0], other, has))
+    if not loose and "mortise" in a and "mortise" in b:
+        found.append(("", "tenon", "b", "mortise"))
+    return tuple(found)
