@@ -167,7 +167,7 @@ def test_a_part_off_its_place_is_told_once_and_is_not_to_be_ripped() -> None:
     finding = only(shifted(example("orchard_gate"), "far_leg_left_top", y=1.2))
     assert set(finding.parts) == {"far_leg_left", "far_arch_1"} and finding.amount is not None
     assert finding.amount.value == pytest.approx(1.2, abs=1e-4)
-    assert "Nothing is wrong with its size" in finding.remedy
+    assert "Both have their size" in finding.remedy
 
 
 def test_two_sides_at_once_are_one_finding_with_one_new_size() -> None:

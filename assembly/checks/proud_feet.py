@@ -19,6 +19,8 @@ from model.part import Part
 
 ROCKS = 0.005
 """Work that settles by less than this, degrees, does not rock."""
+SQUARE = 0.005
+"""An end cut within so many degrees of square is called square."""
 FEW = 4
 """So many other feet may be cut down to one that is short; of more, the one is shimmed."""
 
@@ -105,8 +107,8 @@ def _askew(assembly: Assembly, odd: _Odd, names: Sequence[str]) -> tuple[str, st
     message = (f"The {'foot' if one else 'feet'} of {listed(names)} {'is' if one else 'are'} {tilt} out of parallel to "
                f"the ground: {'it stands' if one else 'they stand'} on an edge, the other edge {gap} up.")
     if odd.endwise:
-        return message, (f"Cut {'it' if one else 'them'} {tilt} the other way: {degrees(odd.slope):.2f} degrees from "
-                         f"square, for the ground.")
+        angle = f"{degrees(odd.slope):.2f} degrees from square" if degrees(odd.slope) >= SQUARE else "square"
+        return message, f"Cut {'it' if one else 'them'} {tilt} the other way, which is {angle}, for the ground."
     return message, f"Plane {gap} off the low edge, running out to nothing at the high one."
 
 

@@ -260,8 +260,8 @@ class _Say:
             return f"Plane {off} of {names}, down to what it is to be flush with."
         size = " and ".join(f"{self.says(mm)} {word}" for word, mm in new.items())
         if self.first.shifted:
-            return (f"Nothing is wrong with its size: it sits {self.amount} too far to that side. Cut its joint as "
-                    f"much farther to the other side, or plane {off} of {names} once it is glued.")
+            return (f"Both have their size; it is their joint that brings them out of line. Cut it {self.amount} the "
+                    f"other way, or plane {off} of {names} once it is glued.")
         if "long" in new:
             return f"Saw {off} of {names}, to {size}."
         if self.first.faced or len(self.sides) > 1:
