@@ -146,10 +146,10 @@ def _opposed(home: Home, met: Meeting, limit: float) -> tuple[Play, ...]:
         here = _nearest_face(found, same)
         if back:
             there = _nearest_face(found, back)
-            side, where = float(found.gaps[here] + found.gaps[there]) / 2.0, (centres[here] + centres[there]) / 2.0
-            plays.append(Play(side, normals[first], where))
+            side = round(float(found.gaps[here] + found.gaps[there]) / 2.0, 6)
+            plays.append(Play(side, normals[first], (centres[here] + centres[there]) / 2.0))
         else:
-            plays.append(Play(float(found.gaps[here]), normals[first], centres[here], alone=True))
+            plays.append(Play(round(float(found.gaps[here]), 6), normals[first], centres[here], alone=True))
         left = [k for k in left if k not in {*same, *back}]
     return tuple(plays)
 
