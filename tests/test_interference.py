@@ -60,8 +60,8 @@ def test_a_push_is_found_with_its_depth_and_place(push: float, frame: Frame) -> 
 
 @pytest.mark.parametrize("push", PUSHES)
 def test_a_tenon_too_long_is_found_with_its_depth(push: float) -> None:
-    """The zoo's trestle has 2 mm of room at the bottom of its mortises."""
-    found = only(overlaps(place(zoo.tenon_long(2.0 + push))))
+    """The zoo's trestle has 2 mm of room at the bottom of its mortises; here the rail is home, however it got there."""
+    found = only(overlaps(Assembly(zoo.tenon_long(2.0 + push), place(zoo.trestle()).frames)))
     assert {found.a, found.b} == {"long_rail_01", "post_2"}
     assert found.depth == pytest.approx(push, abs=DELTA)
 
@@ -183,7 +183,7 @@ def test_the_verdict_does_not_depend_on_who_comes_first_nor_where_it_all_stands(
 
 DESIGNS = {"sound": lambda: row_of_posts([500.0, 640.0], [200.0]),
            "tenons meet": lambda: row_of_posts([500.0, 640.0], [200.0, 450.0], depth=52.0),
-           "too long": lambda: zoo.tenon_long(4.0), "shifted": lambda: zoo.mortise_shifted(1.0)}
+           "shifted": lambda: zoo.mortise_shifted(1.0)}
 
 
 @pytest.mark.parametrize("name", DESIGNS)
