@@ -9,7 +9,7 @@ import numpy as np
 
 from model.design import Design
 from model.frames import move
-from model.part import Blank, Part
+from model.part import Part
 from model.solids import box
 
 FAR = 1e4
@@ -57,8 +57,3 @@ def shifted(design: Design, joint: str, *, x: float = 0.0, y: float = 0.0) -> De
     b = design.joint[joint].b
     parts = tuple(moved(p) if p.name == b else p for p in design.parts)
     return replace(design, parts=parts, joints=joints, drawn=drawn)
-
-
-def blank_of(design: Design, name: str) -> Blank:
-    """Return a part's blank."""
-    return design.part[name].blank
