@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from assembly.bites import bites
 from assembly.contacts import GAP, Patch, contacts, touches
-from assembly.facets import facets
+from assembly.facets import Facets, facets
 from assembly.meeting import Meeting
 from assembly.presence import Moment
 from assembly.standing import meetings, standing
@@ -28,6 +28,8 @@ SQUARE = 0.45
 to 60."""
 AT_SEAT = 0.5
 """One of the two faces that should meet passes this near the middle of the joint's seat, mm."""
+NEAR = 50.0
+"""The box around a face of a joint comes at least this near its seat, mm."""
 LEANING = radians(15.0)
 """Two faces that lean to each other by more than this were never meant to meet."""
 
@@ -93,25 +95,34 @@ def leans(moment: Moment, joint: Joint) -> Lean | None:
     pair = _meeting(moment, joint)
     one, other = facets(pair.a), facets(pair.b)
     axis, seat_b = joint.seat_a[:3, 2], pair.frame @ joint.seat_b
-    mine = _at_seat(one.normals, one.offsets, joint.seat_a, axis, 1.0)
     there = directions(pair.frame, other.normals)
-    theirs = _at_seat(there, other.offsets + there @ pair.frame[:3, 3], seat_b, axis, -1.0)
-    pairs = [(one.areas[i], i, j) for i in mine for j in theirs if float(one.normals[i] @ there[j]) < -cos(LEANING)]
+    offsets = other.offsets + there @ pair.frame[:3, 3]
+    mine = [(i, _corners(one, i)) for i in np.flatnonzero(one.normals @ axis >= SQUARE).tolist()]
+    theirs = [(j, points(pair.frame, _corners(other, j))) for j in np.flatnonzero(-there @ axis >= SQUARE).tolist()]
+    pairs = [(one.areas[i], i, j, at) for i, at in mine if _at_seat(at, joint.seat_a) for j, over in theirs
+             if _at_seat(over, seat_b) and float(one.normals[i] @ there[j]) < -cos(LEANING)]
     if not pairs:
         return None
-    _, i, j = max(pairs)
+    _, i, j, corners = max(pairs, key=lambda found: found[0])
     cosine = float(np.clip(-one.normals[i] @ there[j], -1.0, 1.0))
     angle = float(np.arctan2(np.linalg.norm(np.cross(one.normals[i], there[j])), cosine))
-    corners = np.vstack(one.section(i).to_polygons()) @ one.bases[i] + one.normals[i] * one.offsets[i]
-    high = corners @ there[j] - (other.offsets[j] + float(there[j] @ pair.frame[:3, 3]))
+    high = corners @ there[j] - offsets[j]
     widest = int(np.argmax(high))
     return Lean(angle, float(high[widest]), points(moment.assembly.frames[joint.a], corners[widest]))
 
 
-def _at_seat(normals: Floats, offsets: Floats, seat: Frame, axis: Floats, sign: float) -> list[int]:
-    """Return the faces that look along (sign 1) or against a joint's axis and pass by its seat."""
-    off = np.abs(normals @ seat[:3, 3] - offsets)
-    return np.flatnonzero((sign * (normals @ axis) >= SQUARE) & (off <= AT_SEAT)).tolist()
+def _corners(flat: Facets, face: int) -> Floats:
+    """Return the corners (N, 3) of a face."""
+    outline = np.vstack(flat.section(face).to_polygons())
+    corners: Floats = outline @ flat.bases[face] + flat.normals[face] * flat.offsets[face]
+    return corners
+
+
+def _at_seat(corners: Floats, seat: Frame) -> bool:
+    """Whether a face comes to the meeting plane somewhere near a joint's seat."""
+    at = points(inverse(seat), corners)
+    reach = np.array([NEAR, NEAR, AT_SEAT])
+    return bool(np.all(at.min(axis=0) <= reach) and np.all(at.max(axis=0) >= -reach))
 
 
 def away(moment: Moment, joint: Joint) -> float:
