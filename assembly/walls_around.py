@@ -97,7 +97,7 @@ def around(body: Solid, was: Solid | None, pocket: Pocket, meant: tuple[Way, ...
 
     `meant`: where the faces look by which an open pocket may run out at its sides.
     """
-    cut, flat = _cut(body, pocket.solid, pocket.open), facets(body)
+    cut, flat = _cut(body, pocket), facets(body)
     new = np.ones(len(flat), dtype=bool) if was is None else ~_kept(body, was)
     if not len(cut.sides) or not new.any():
         return Around(None, None, None)
@@ -113,7 +113,7 @@ def openings(body: Solid, pocket: Pocket) -> tuple[Way, ...]:
     """Return where the faces look by which an open pocket runs out of a body; of a mortise none are meant."""
     if not pocket.open:
         return ()
-    normals = facets(body).normals[_cut(body, pocket.solid, pocket.open).crossed]
+    normals = facets(body).normals[_cut(body, pocket).crossed]
     return tuple((x, y, z) for x, y, z in np.unique(np.round(normals, 1) + 0.0, axis=0).tolist())
 
 
@@ -124,15 +124,19 @@ def sunk(body: Solid, pocket: Solid) -> Solid:
 
 
 @lru_cache(maxsize=8192)
-def _cut(body: Solid, pocket: Solid, may_run_out: bool) -> _Cut:
-    """Return a pocket as it lies in its body; a side of it flush with a face leaves no wood, or runs out if it may."""
-    taken = sheet(*sunk(body, pocket).mesh)
+def _cut(body: Solid, pocket: Pocket) -> _Cut:
+    """Return a pocket as it lies in its body.
+
+    A side of it flush with a face leaves no wood there, unless it may run out: then it does.
+    """
+    taken, flat = sheet(*sunk(body, pocket.solid).mesh), facets(body)
     on_body = _lying_on(taken, body)
-    own: Bools = np.any(_lying_on(taken, pocket), axis=1)
-    if may_run_out:
-        own &= ~np.any(on_body, axis=1)
-    area = taken.areas[:, None] * (on_body & ~own[:, None])
-    return _Cut(taken.only(own).turned_over(), area.sum(axis=0) > CROSSED_LEAST)
+    if not pocket.open:
+        off = np.abs(pocket.solid.mesh[0] @ flat.normals.T - flat.offsets)
+        flush = ((off <= COPLANAR).sum(axis=0) >= 3) & (flat.normals @ np.array(pocket.into) > -MOUTH)
+        on_body &= ~flush
+    area = taken.areas[:, None] * on_body
+    return _Cut(taken.only(~np.any(on_body, axis=1)).turned_over(), area.sum(axis=0) > CROSSED_LEAST)
 
 
 def _lying_on(of: Sheet, solid: Solid) -> Bools:

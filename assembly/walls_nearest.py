@@ -19,6 +19,8 @@ BATCH = 1_000_000
 """Pairs of triangles whose boxes are looked at in one go: bounds the memory, whatever the shapes."""
 CHUNK = 2048
 """Pairs of triangles measured in one go."""
+SLIVER = 1e-5
+"""A triangle lower than this, mm, has no direction of its own."""
 TOUCH = 1e-6
 """Nearer than this, mm, two triangles touch and the way from one to the other has no direction."""
 EDGES = ((0, 1), (1, 2), (2, 0))
@@ -38,8 +40,7 @@ class Sheet:
     @property
     def areas(self) -> Floats:
         """The area of each triangle (N,), mm²."""
-        one, other = self.corners[:, 1] - self.corners[:, 0], self.corners[:, 2] - self.corners[:, 0]
-        return np.asarray(np.linalg.norm(np.cross(one, other), axis=1) / 2.0)
+        return np.asarray(np.linalg.norm(_doubled(self.corners), axis=1) / 2.0)
 
     def only(self, which: NDArray[np.bool_]) -> Sheet:
         """Return some of the triangles (N,)."""
@@ -61,12 +62,19 @@ class Nearest:
     row_b: int
 
 
+def _doubled(corners: Floats) -> Floats:
+    """Return for triangles (N, 3, 3) a vector (N, 3) along the normal, as long as twice the area."""
+    (a, b, c), (x, y, z) = (corners[:, 1] - corners[:, 0]).T, (corners[:, 2] - corners[:, 0]).T
+    return np.column_stack([b * z - c * y, c * x - a * z, a * y - b * x])
+
+
 def sheet(vertices: Floats, triangles: Ints) -> Sheet:
-    """Return the triangles of a mesh as a sheet; those without an area are left out."""
+    """Return the triangles of a mesh as a sheet; slivers are left out, their long sides are others' too."""
     corners = vertices[triangles].reshape(-1, 3, 3)
-    across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    twice = np.linalg.norm(across, axis=1)
-    firm = twice > 1e-9
+    across = _doubled(corners)
+    twice = np.sqrt(_dot(across, across))
+    sides = np.roll(corners, -1, axis=1) - corners
+    firm = twice > SLIVER * np.sqrt(_dot(sides, sides).max(axis=1, initial=0.0))
     return Sheet(corners[firm], across[firm] / twice[firm, None], np.flatnonzero(firm))
 
 
@@ -119,7 +127,7 @@ def from_sheet(at: Floats, of: Sheet) -> tuple[Floats, Ints]:
 
 def _from_sheet(at: Floats, of: Sheet) -> tuple[Floats, Ints]:
     dots = np.broadcast_to(at[:, None], (len(at), len(of), 3))
-    feet = [_over(dots, of.corners[None], of.normals[None])]
+    feet = [_over(dots, of.corners[None])]
     feet += [_between_edges(dots, dots, of.corners[None, :, p], of.corners[None, :, q])[1] for p, q in EDGES]
     away = np.stack([((foot - dots) ** 2).sum(axis=-1) for foot in feet])
     squared = np.where(np.isfinite(away), away, np.inf).min(axis=0)
@@ -134,7 +142,7 @@ def _box_apart(low: Floats, high: Floats, other_low: Floats, other_high: Floats)
 
 
 def _nearer(best: Nearest | None, a: Sheet, b: Sheet, i: Ints, j: Ints, walls: bool) -> Nearest | None:
-    on_a, on_b, squared = _closest(a.corners[i], b.corners[j], a.normals[i], b.normals[j])
+    on_a, on_b, squared = _closest(a.corners[i], b.corners[j])
     if walls:
         way = on_b - on_a
         wood = (np.einsum("ki,ki->k", way, a.normals[i]) < TOUCH) & (np.einsum("ki,ki->k", way, b.normals[j]) > -TOUCH)
@@ -146,12 +154,11 @@ def _nearer(best: Nearest | None, a: Sheet, b: Sheet, i: Ints, j: Ints, walls: b
     return Nearest(distance, on_a[k], on_b[k], int(i[k]), int(j[k]))
 
 
-def _closest(one: Floats, other: Floats, normals: Floats, others: Floats) -> tuple[Floats, Floats, Floats]:
+def _closest(one: Floats, other: Floats) -> tuple[Floats, Floats, Floats]:
     """Return nearest points (K, 3) of pairs of triangles (K, 3, 3) that do not cross, and their squared distance."""
     first, second = np.repeat((0, 1, 2), 3), np.tile((0, 1, 2), 3)
     edges = _between_edges(one[:, first], one[:, (first + 1) % 3], other[:, second], other[:, (second + 1) % 3])
-    down = _over(one, other[:, None], others[:, None])
-    up = _over(other, one[:, None], normals[:, None])
+    down, up = _over(one, other[:, None]), _over(other, one[:, None])
     on_a = np.concatenate([edges[0], one, up], axis=1)
     on_b = np.concatenate([edges[1], down, other], axis=1)
     way = on_a - on_b
@@ -161,27 +168,27 @@ def _closest(one: Floats, other: Floats, normals: Floats, others: Floats) -> tup
     return on_a[every, pick], on_b[every, pick], squared[every, pick]
 
 
-def _over(at: Floats, triangles: Floats, normals: Floats) -> Floats:
+def _over(at: Floats, triangles: Floats) -> Floats:
     """Return the feet (..., 3) of points (..., 3) on triangles (..., 3, 3) where they lie inside these, else NaN."""
-    foot = at - normals * ((at - triangles[..., 0, :]) * normals).sum(axis=-1, keepdims=True)
-    inside = np.ones(foot.shape[:-1], dtype=bool)
-    for p, q in EDGES:
-        edge = triangles[..., q, :] - triangles[..., p, :]
-        inside &= ((foot - triangles[..., p, :]) * _cross(normals, edge)).sum(axis=-1) >= 0.0
+    u, v = triangles[..., 1, :] - triangles[..., 0, :], triangles[..., 2, :] - triangles[..., 0, :]
+    w = at - triangles[..., 0, :]
+    uu, uv, vv = _dot(u, u), _dot(u, v), _dot(v, v)
+    wu, wv = _dot(w, u), _dot(w, v)
+    size = np.maximum(uu * vv - uv * uv, 1e-300)
+    s, t = (vv * wu - uv * wv) / size, (uu * wv - uv * wu) / size
+    inside = (s >= 0.0) & (t >= 0.0) & (s + t <= 1.0)
+    foot = triangles[..., 0, :] + u * s[..., None] + v * t[..., None]
     return np.where(inside[..., None], foot, np.nan)
 
 
-def _cross(one: Floats, other: Floats) -> Floats:
-    """Return the cross products (..., 3)."""
-    (a, b, c), (x, y, z) = np.moveaxis(one, -1, 0), np.moveaxis(other, -1, 0)
-    return np.stack([b * z - c * y, c * x - a * z, a * y - b * x], axis=-1)
+def _dot(one: Floats, other: Floats) -> Floats:
+    return np.asarray(np.einsum("...i,...i->...", one, other))
 
 
 def _between_edges(p: Floats, q: Floats, r: Floats, s: Floats) -> tuple[Floats, Floats]:
     """Return the nearest points (..., 3) of the segments p-q and r-s."""
     one, other, off = q - p, s - r, p - r
-    a, e, b = ((x * y).sum(axis=-1) for x, y in ((one, one), (other, other), (one, other)))
-    c, f = (one * off).sum(axis=-1), (other * off).sum(axis=-1)
+    a, e, b, c, f = _dot(one, one), _dot(other, other), _dot(one, other), _dot(one, off), _dot(other, off)
     a, e = np.maximum(a, 1e-300), np.maximum(e, 1e-300)
     cross = a * e - b * b
     along = np.where(cross > 1e-12 * a * e, np.clip((b * f - c * e) / np.maximum(cross, 1e-300), 0.0, 1.0), 0.0)
