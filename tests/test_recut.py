@@ -149,6 +149,37 @@ def test_what_is_turned_has_its_joints_where_the_drawing_has_them() -> None:
     assert again.joints == design.joints
 
 
+@pytest.mark.parametrize(("name", "record"), [
+    ("trestle", PartAsCut("long_rail_01", turned="end for end")),
+    ("row", PartAsCut("post_3", mirrored=True)),
+    ("frame", PartAsCut("long_rail_01", exchanged_with="long_rail_02")),
+    ("ring", PartAsCut("segment_8", exchanged_with="segment_1")),
+    ("ring_loose", PartAsCut("segment_7", exchanged_with="segment_8")),
+])
+def test_wood_that_is_the_same_however_it_lies_is_the_drawing_s(name: str, record: PartAsCut) -> None:
+    design = zoo.SOUND[name]()
+    again = recut(design, [record])
+    assert all(again.part[p.name] is p for p in design.parts)
+
+
+def test_cuts_that_serve_another_joint_when_turned_go_by_its_name() -> None:
+    """The rail's tenons change places; one of them is 2 mm shorter, so the rail is not the same turned round."""
+    design = zoo.trestle()
+    short = PartAsCut("long_rail_01", turned="end for end", cuts=(CutAsCut("long_rail_01_end", depth=40.0),))
+    rail = recut(design, [short]).part["long_rail_01"]
+    reach = {f.joint: f.solid.bounds[1 if f.joint == "long_rail_01_end" else 0][0] for f in rail.features
+             if f.role == "tenon"}
+    assert reach["long_rail_01_start"] == pytest.approx(-40.0, abs=1e-6)
+    assert reach["long_rail_01_end"] > rail.blank.length + 40.0
+
+
+def test_cuts_that_serve_nothing_when_turned_keep_a_name() -> None:
+    design = zoo.trestle()
+    turned = recut(design, [PartAsCut("post_1", turned="quarter turn")]).part["post_1"]
+    assert sorted(f.joint or "" for f in turned.features) == sorted(
+        f.joint or "" for f in design.part["post_1"].features)
+
+
 @given(st.floats(-6, 6), st.floats(-6, 6))
 @settings(max_examples=20, deadline=None)
 def test_the_other_part_goes_where_the_mortise_is(along: float, across: float) -> None:

@@ -19,6 +19,7 @@ from model.joint import Joint
 from model.part import Blank, Part
 from model.recut.cuts import Cut, Made, cut_of, place_of
 from model.recut.faces import resized
+from model.recut.known import known_again
 from model.recut.wood import TURNS, in_place_of, mirrored_wood, turned_wood
 
 __all__ = ["recut"]
@@ -40,14 +41,17 @@ def recut(design: Design, measured: Sequence[PartAsCut]) -> Design:
     records = _by_part(drawn, measured)
     swapped, joints = _pairs(drawn, records), _joints_of(drawn, records)
     wood, seats = dict(drawn.part), Seats()
+    carried = {name for name, record in records.items() if record.turned or record.mirrored} | swapped.keys()
     for name, record in records.items():
         wood[name], moved = _cut(drawn, record, joints[name])
-        if not (record.turned or record.mirrored or name in swapped):
+        if name not in carried:
             seats |= {(name, joint): seat for joint, seat in moved.items()}
     offered = {name: in_place_of(drawn.part[name], wood[other]) for name, other in swapped.items()}
     for name, record in records.items():
         offered[name] = _offered(offered.get(name, wood[name]), record)
-    parts = tuple(offered[p.name].checked() if p.name in offered else p for p in drawn.parts)
+    offered = {name: part.checked() for name, part in offered.items()}
+    offered |= {name: known_again(offered[name], drawn.part[name]) for name in carried}
+    parts = tuple(offered.get(p.name, p) for p in drawn.parts)
     return replace(drawn, parts=parts, joints=tuple(_seated(j, seats) for j in drawn.joints),
                    measured=tuple(measured), drawn=drawn)
 
