@@ -34,7 +34,7 @@ def main() -> int:
         table.add(mistake, seen)
         if given.misses and not seen.good:
             print(f"MISSED {mistake.name} in {mistake.design.name}: wanted {mistake.finds} {sorted(mistake.parts)} "
-                  f"{mistake.amount} {mistake.unit}; found "
+                  f"{mistake.amount} {mistake.unit} {mistake.or_amounts}; found "
                   f"{[(f.kind, f.parts[:3], f.amount and f.amount.value) for f in findings[:4]]}")
     print("\n".join(table.lines()))
     print(f"{time.perf_counter() - begun:.0f} s")

@@ -144,7 +144,8 @@ def foot_short(design: Design, rng: Generator) -> Mistake | None:
         e = error(rng, 0.2, 6.0)
         saw = Feature("foot sawn off", "cut", box((-5.0, -FAR / 100, -FAR / 100), (e, FAR / 100, FAR / 100)), "foot")
         short = replace(part, features=(*part.features, saw))
-        return Mistake("foot too short", replace(with_part(design, short), drawn=None), ("proud",), frozenset(), e)
+        return Mistake("foot too short", replace(with_part(design, short), drawn=None), ("proud",),
+                       frozenset({part.name}), e)
     return None
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from numpy.random import Generator
 
@@ -173,7 +174,9 @@ def board_thinner(design: Design, rng: Generator) -> Mistake | None:
         e = error(rng, 0.2, 4.0)
         group = [p for p in staying(design) if p.group == part.group and p.blank.thickness == part.blank.thickness]
         records = [PartAsCut(p.name, thickness=p.blank.thickness - e) for p in group]
-        return made("whole board thinner", cut(design, *records), ("proud", "gap"), set(), e)
+        found, names = made("whole board thinner", cut(design, *records), "proud", set(), e), {p.name for p in group}
+        return found and replace(found, among=tuple({frozenset((s.part, s.other)) for s in seams(design, "back", rng)
+                                                     if (s.part in names) != (s.other in names)}))
     return None
 
 
@@ -193,7 +196,8 @@ def mitre_off(design: Design, rng: Generator) -> Mistake | None:
         e = round(float(rng.uniform(0.05, 2.0)), 3) * (1 if rng.random() < 0.5 else -1)
         what = "start_angle" if abs(joint.seat_a[0, 3]) < 1e-6 else "end_angle"
         place = part.blank.places[what.removesuffix("_angle")]
-        angle = math.atan2(-place[1, 2], place[0, 2] if what == "end_angle" else -place[0, 2])
+        out = float(place[:3, 2] @ part.blank.grain) * (1 if what == "end_angle" else -1)
+        angle = math.atan2(-place[1, 2], out)
         return made("mitre off", cut(design, PartAsCut(part.name, **{what: angle + math.radians(e)})), "gap",
                     {joint.a, joint.b}, abs(e), "deg")
     return None
@@ -209,7 +213,8 @@ def wrong_count(design: Design, rng: Generator) -> Mistake | None:
     angle = math.pi / m
     records = [PartAsCut(p.name, start_angle=angle, end_angle=angle) for p in staying(design)]
     again = cut(design, *records)
-    return made("wrong count of segments", again, "gap", set(), 2 * n * abs(180.0 / m - 180.0 / n), "deg")
+    found = made("wrong count of segments", again, "gap", set(), 2 * n * abs(180.0 / m - 180.0 / n), "deg")
+    return found and replace(found, among=tuple(frozenset((j.a, j.b)) for j in ring))
 
 
 def leg_short(design: Design, rng: Generator) -> Mistake | None:
@@ -237,7 +242,7 @@ def foot_leaning(design: Design, rng: Generator) -> Mistake | None:
     for part in shuffled(feet, rng) if len(feet) > 2 else ():
         e = round(float(rng.uniform(0.15, 2.0)), 2)
         return made("foot out of square", cut(design, PartAsCut(part.name, start_angle=math.radians(e))), "proud",
-                    {part.name})
+                    {part.name}, e, "deg")
     return None
 
 

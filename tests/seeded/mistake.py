@@ -22,7 +22,9 @@ class Mistake:
 
     `finds`: the kinds of finding that are right; `parts`: the parts that it must name, by
     themselves or by their joints; `amount`: how much it must say, in `unit`, None where the
-    mistake has no size of its own. All of it follows from how the mistake was planted.
+    mistake has no size of its own; `among`: where more than one place shows it, sets of parts of
+    which one must be named besides; `or_amounts`: what the same mistake measures in other places.
+    All of it follows from how the mistake was planted.
     """
 
     name: str
@@ -31,6 +33,8 @@ class Mistake:
     parts: frozenset[str]
     amount: float | None = None
     unit: str = "mm"
+    among: tuple[frozenset[str], ...] = (frozenset(),)
+    or_amounts: tuple[tuple[float, str], ...] = ()
 
 
 Plant = Callable[[Design, Generator], Mistake | None]
@@ -54,6 +58,8 @@ class Judged:
     kind: bool
     parts: bool
     amount: bool
+    first: bool
+    """Whether it is the first finding that a person reads."""
 
     @property
     def good(self) -> bool:
@@ -70,19 +76,21 @@ def judged(mistake: Mistake, findings: Sequence[Finding] | None = None) -> Judge
     """Return what the checks make of a mistake."""
     found = wrong(mistake.design) if findings is None else findings
     kind = [f for f in found if f.kind in mistake.finds]
-    parts = [f for f in kind if mistake.parts <= _named(f, mistake.design)]
+    parts = [f for f in kind if _names(f, mistake)]
     amount = [f for f in parts if _amounts(f, mistake)]
-    return Judged(bool(found), bool(kind), bool(parts), bool(amount))
+    return Judged(bool(found), bool(kind), bool(parts), bool(amount), bool(amount) and found[0] is amount[0])
 
 
-def _named(finding: Finding, design: Design) -> set[str]:
+def _names(finding: Finding, mistake: Mistake) -> bool:
+    design = mistake.design
     joints = [(design.drawn or design).joint.get(n) for n in finding.joints]
-    return {*finding.parts, *(n for j in joints if j is not None for n in (j.a, j.b))}
+    named = {*finding.parts, *(n for j in joints if j is not None for n in (j.a, j.b))}
+    return mistake.parts <= named and any(some <= named for some in mistake.among)
 
 
 def _amounts(finding: Finding, mistake: Mistake) -> bool:
     if mistake.amount is None:
         return True
-    if finding.amount is None or finding.amount.unit != mistake.unit:
-        return False
-    return abs(finding.amount.value - mistake.amount) <= WITHIN[mistake.unit]
+    told, right = finding.amount, ((mistake.amount, mistake.unit), *mistake.or_amounts)
+    return told is not None and any(told.unit == unit and abs(told.value - value) <= WITHIN[unit]
+                                    for value, unit in right)

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import networkx as nx
 from numpy.random import Generator
 
 from model.as_cut import CutAsCut, PartAsCut, Turned
 from model.design import Design
 from tests.seeded.measured import cut, made
 from tests.seeded.mistake import Mistake, Plant
-from tests.seeded.reasons import cured_by_a_turn, mirror_cured, same_wood, shuffled, staying, tenoned
+from tests.seeded.reasons import cured_by_a_turn, mirror_cured, rails, same_wood, shuffled, staying, tenoned
 
 
 def turned(way: Turned) -> Plant:
@@ -68,3 +71,26 @@ def tenon_left_out(design: Design, rng: Generator) -> Mistake | None:
         again = cut(design, PartAsCut(t.joint.a, cuts=(CutAsCut(t.joint.name, left_out=True),)))
         return made("tenon never cut", again, "unmatched", {t.joint.a, t.joint.b})
     return None
+
+
+def rail_forgotten(design: Design, rng: Generator) -> Mistake | None:
+    """A rail never made at all: the posts stand by their other joints, with mortises that nothing goes into."""
+    for rail, at_start, at_end in rails(design, rng):
+        if at_start.kind != "blind tenon" or _needed(design, rail.name):
+            continue
+        gone = {at_start.name, at_end.name}
+        stages = tuple(replace(s, joints=tuple(n for n in s.joints if n not in gone)) for s in design.stages)
+        parts = tuple(p for p in design.parts if p is not rail)
+        joints = tuple(j for j in design.joints if j.name not in gone)
+        posts = (frozenset({at_start.b}), frozenset({at_end.b}))
+        without = replace(design, parts=parts, joints=joints, stages=stages)
+        return Mistake("rail never made", without, ("unmatched",), frozenset(), among=posts)
+    return None
+
+
+def _needed(design: Design, name: str) -> bool:
+    """Whether the rest stands where it does only by a part, or something else is made for it."""
+    web = nx.Graph((j.a, j.b) for j in design.joints if name not in (j.a, j.b))
+    others = {p.name for p in design.parts} - {name}
+    named = any(name in (f.part, f.other) for f in design.flush)
+    return design.base == name or named or set(web) != others or not nx.is_connected(web)

@@ -8,10 +8,10 @@ from numpy.random import Generator, default_rng
 
 from model.as_cut import Turned
 from model.design import Design
-from tests.seeded import drawn, measured, offered
+from tests.seeded import drawn, lapped, measured, offered, tenoned
 from tests.seeded.mistake import Mistake, Planter
 
-WAYS: tuple[Turned, ...] = ("end for end", "end over end", "rolled over", "quarter turn")
+WAYS: tuple[Turned, ...] = ("end for end", "end over end", "rolled over", "quarter turn", "three quarter turn")
 
 OPEN = "0.1 mm"
 PLANTERS: tuple[Planter, ...] = (
@@ -28,6 +28,14 @@ PLANTERS: tuple[Planter, ...] = (
             "glue whose kind is not known has no limits"),
     Planter("fit too close", measured.fit_too_close, "0.02 mm under what the glue wants",
             "glue whose kind is not known has no limits"),
+    Planter("tenon too wide", tenoned.tenon_wide, "0.05 mm an end"),
+    Planter("mortise too narrow", tenoned.mortise_narrow, "0.05 mm an end"),
+    Planter("rail end out of square", tenoned.end_out_of_square, "0.1 degrees"),
+    Planter("loose tenon too long", tenoned.loose_tenon_long, OPEN, "one that is too short only holds less"),
+    Planter("loose tenon too thick", tenoned.loose_tenon_thick, "0.05 mm a side"),
+    Planter("lap too shallow", lapped.lap_shallow, OPEN, "in no loop the piece only stands elsewhere"),
+    Planter("lap too deep", lapped.lap_deep, OPEN, "in no loop the piece only stands elsewhere"),
+    Planter("lap too narrow", lapped.lap_narrow, "0.05 mm a side"),
     Planter("planed thinner beside a flush neighbour", measured.thinner_beside_flush, "0.2 mm"),
     Planter("ripped narrower beside a flush neighbour", measured.narrower_beside_flush, "0.2 mm"),
     Planter("whole board thinner", measured.board_thinner, "0.2 mm",
@@ -47,6 +55,7 @@ PLANTERS: tuple[Planter, ...] = (
     Planter("made as its mirror image", offered.mirrored, "500 mm³ of wood elsewhere"),
     Planter("mortise never cut", offered.mortise_left_out, "any"),
     Planter("tenon never cut", offered.tenon_left_out, "any"),
+    Planter("rail never made", offered.rail_forgotten, "any"),
     Planter("joint never declared", drawn.joint_forgotten, "400 mm² of contact"),
     Planter("tied by nothing", drawn.tied_by_nothing, "any"),
     Planter("undeclared clash", drawn.undeclared_clash, "0.1 mm"),

@@ -109,6 +109,22 @@ def reordered(design: Design, rng: Generator) -> Design:
     return replace(design, parts=parts, joints=joints)
 
 
-CHANGES: tuple[tuple[str, Callable[[Design, Generator], Design]], ...] = (
-    ("as drafted", lambda design, rng: design), ("moved", moved), ("mirrored", mirrored), ("reordered", reordered))
+def renamed(design: Design, rng: Generator) -> Design:
+    """Return the design with its parts under other names, in no order."""
+    other = {p.name: f"piece_{k}" for p, k in zip(design.parts, rng.permutation(len(design.parts)), strict=True)}
+    return replace(design, base=other[design.base], parts=tuple(replace(p, name=other[p.name]) for p in design.parts),
+                   joints=tuple(replace(j, a=other[j.a], b=other[j.b]) for j in design.joints),
+                   flush=tuple(replace(f, a=other[f.a], b=other[f.b]) for f in design.flush))
 
+
+CHANGES: tuple[tuple[str, Callable[[Design, Generator], Design]], ...] = (
+    ("as drafted", lambda design, rng: design), ("moved", moved), ("mirrored", mirrored), ("reordered", reordered),
+    ("renamed", renamed))
+
+
+def varied(seed: int) -> Iterator[tuple[str, Design]]:
+    """Yield the designs that are written down moved, mirrored, reordered and renamed."""
+    rng = default_rng(seed)
+    for name, make in given():
+        for word, changed in CHANGES[1:]:
+            yield f"{name}, {word}", changed(make(), rng)
