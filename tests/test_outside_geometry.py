@@ -116,14 +116,14 @@ FAMILIES = {
 @settings(max_examples=4, deadline=None)
 @given(data=st.data())
 def test_parts_of_any_structure_share_no_volume(family: str, data: st.DataObject) -> None:
-    """The union has the volume of the sum, and the checks are silent."""
+    """The union has the volume of the sum, and the checks are silent, but for laps so wide that seasons tell."""
     try:
         design = zoo.made(family, "drawn", **data.draw(st.fixed_dictionaries(FAMILIES[family])))
     except DryfitError:
         assume(False)
     assembly = place(design)
     assert in_common(assembly) == pytest.approx(0.0, abs=ROUNDING * len(design.joints))
-    assert [f for f in check(assembly, design.shop) if f.severity != "note"] == []
+    assert [f for f in check(assembly, design.shop) if f.severity != "note" and f.kind != "grain"] == []
 
 
 @pytest.mark.parametrize("name", ["mortise_shifted", "tenon_long", "mortise_missing"])
@@ -214,12 +214,12 @@ def rectangle(short: float, kind: str) -> Design:
 @pytest.mark.parametrize("kind", ["glued face", "blind tenon"])
 @pytest.mark.parametrize("short", [3.0, -3.0, 0.07])
 def test_a_rectangle_with_one_rail_too_short_stays_open_by_as_much(short: float, kind: str) -> None:
-    (finding,) = check(place(rectangle(short, kind)), Shop())
+    (finding,) = [f for f in check(place(rectangle(short, kind)), Shop()) if f.severity == "stop"]
     assert finding.kind == "gap" and finding.amount is not None and finding.amount.unit == "mm"
     assert finding.amount.value == pytest.approx(abs(short), abs=1e-3)
     assert set(finding.joints) == {"left_foot", "left_head", "right_foot", "right_head"}
     assert "degrees" not in finding.message
-    assert [f for f in check(place(rectangle(0.0, kind)), Shop()) if f.severity != "note"] == []
+    assert [f for f in check(place(rectangle(0.0, kind)), Shop()) if f.severity == "stop"] == []
 
 
 @pytest.mark.parametrize("off", [0.5, -0.5, 0.1])
