@@ -16,8 +16,9 @@ from assembly.turning_ways import HALF, about
 from exports.pictures import can_draw
 from exports.pictures.camera import HEIGHT, WIDTH, facing
 from exports.pictures.chosen import EVERYWHERE, chosen, picture_name
-from exports.pictures.closeups import draw_closeup, key_picture
+from exports.pictures.closeups import at_most, draw_closeup, key_picture
 from exports.pictures.flush import step_at
+from exports.pictures.gauge import gauge
 from exports.pictures.marks import draw_marks, rows
 from exports.pictures.moment import moment
 from exports.pictures.overlays import fibres
@@ -26,7 +27,7 @@ from exports.pictures.pairs import turned, unlike
 from exports.pictures.play import play_at
 from exports.pictures.probe import REMEDY, quiet_surroundings
 from exports.pictures.scene import Canvas, Piece
-from exports.pictures.sections import in_wood
+from exports.pictures.sections import cutting_plane, in_wood
 from exports.pictures.shots import LEAST_STEP, MOST_WALL, foot, place_of, step, wall
 from exports.pictures.walls import wall_at
 from model.as_cut import CutAsCut, PartAsCut
@@ -325,3 +326,25 @@ def test_a_tenon_that_stands_out_is_cut_through_both() -> None:
     inside = {name for name in finding.parts[:2] for side in (1.5, -1.5) if in_wood(
         held.solid(name), points(inverse(held.frame(name)), under + side * at.gauge.across))}
     assert inside == set(finding.parts[:2])
+
+
+@pytest.mark.parametrize("off", [{"along": 0.54}, {"across": 1.0}, {"along": 20.0}])
+def test_halves_that_stand_beside_each_other_are_measured_at_an_edge(off: dict[str, float]) -> None:
+    """However large the clearance beside it: from the tenon's edge to where it should be, seen from the side."""
+    aside_cut = PartAsCut("post_1a", cuts=(CutAsCut("long_rail_01_start", **off),))
+    rehearsal, finding = found(recut(frame(), [aside_cut]), "gap")
+    held = moment(rehearsal, finding)
+    normal = cutting_plane(finding, held)
+    one = gauge(finding, held, place_of(finding, held), normal)
+    assert one is not None and one.length == pytest.approx(next(iter(off.values())), abs=1e-6)
+    assert abs(float((one.high - one.low) @ normal)) < 1e-6
+    rail = held.solid("long_rail_01"), inverse(held.frame("long_rail_01"))
+    over = (one.high - one.low) / one.length * 0.01
+    edges = {in_wood(rail[0], points(rail[1], one.low + side * over)) for side in (1.0, -1.0)}
+    assert edges == {True, False}, "it begins at the tenon's own edge"
+
+
+def test_long_words_end_in_dots_within_their_line() -> None:
+    lines = ["one two three", "four five six", "seven eight nine", "ten"]
+    assert at_most(lines) == ["one two three", "four five six", "seven eight …"]
+    assert at_most(lines[:3]) == lines[:3]

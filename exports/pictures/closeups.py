@@ -102,8 +102,8 @@ def _to_name(finding: Finding, shot: Shot) -> Sequence[str]:
 
 def _words(sheet: Sheet, number: int, finding: Finding, unit: str, foot: str) -> float:
     """Write what is wrong and what to do; return where the words end (y)."""
-    told = _at_most(wrapped(finding.message, LINE, WIDTH - 2.2 * MARGIN))
-    remedy = _at_most(wrapped(f"What to do: {finding.remedy}", LINE, WIDTH - 2.2 * MARGIN)) if finding.remedy else []
+    told = at_most(wrapped(finding.message, LINE, WIDTH - 2.2 * MARGIN))
+    remedy = at_most(wrapped(f"What to do: {finding.remedy}", LINE, WIDTH - 2.2 * MARGIN)) if finding.remedy else []
     end = 36.0 + TITLE * 1.45 + (len(told) + len(remedy)) * LINE * 1.45
     sheet.bands(end + 10.0, HEIGHT - 84.0)
     left, right = MARGIN - 20.0, MARGIN - 12.0
@@ -115,8 +115,9 @@ def _words(sheet: Sheet, number: int, finding: Finding, unit: str, foot: str) ->
     return end + 10.0
 
 
-def _at_most(lines: list[str], most: int = 3) -> list[str]:
-    return lines if len(lines) <= most else [*lines[:most - 1], f"{lines[most - 1]} …"]
+def at_most(lines: list[str], most: int = 3) -> list[str]:
+    """Return no more lines than `most`, the last with dots for the rest in place of its last word."""
+    return lines if len(lines) <= most else [*lines[:most - 1], f"{lines[most - 1].rpartition(' ')[0]} …"]
 
 
 def _mark(sheet: Sheet, view: View, shot: Shot, number: int, finding: Finding, unit: str) -> list[Box]:

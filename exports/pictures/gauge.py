@@ -20,6 +20,8 @@ from model.joint import Joint
 
 NUDGE = 0.5
 """So far inside the wood, mm, a shoulder is felt for."""
+OPEN = 0.03
+"""A joint that is open by less, mm, is not measured."""
 LETTERS = 27.0
 """Size of the amount's letters, pixels."""
 _LINES, _TAIL, _LEAST, _MOST = 58.0, 44.0, 3.0, 330.0
@@ -35,20 +37,26 @@ class Gauge:
     high: Vector
     across: Vector
 
+    @property
+    def length(self) -> float:
+        """How much is measured, mm."""
+        return float(np.linalg.norm(self.high - self.low))
+
 
 def gauge(finding: Finding, held: Moment, where: Vector, normal: Vector) -> Gauge | None:
     """Return where on a cut (normal towards the camera) a misfit shows and what it spans; None where that is not known.
 
     Wood that two parts both claim is measured through its thinnest way, at the piece of it
-    nearest to the finding's place; a joint that stays open between its two seats, at a shoulder.
+    nearest to the finding's place; a joint that stays open, or runs past home, between its two seats at a shoulder; one
+    whose halves stand beside each other from the edge of the one to where it should be.
     """
+    joint = held.joint(finding)
+    if finding.kind == "gap" and joint is not None:
+        apart = _aside(joint, held) or _between_seats(joint, held, normal)
+        if apart is not None:
+            return apart
     lumps = claimed(finding, held)
-    if lumps:
-        return _through(min(lumps, key=lambda at: _away(where, at)), where, held.axes(finding), normal)
-    joint = next((j for n in finding.joints if (j := held.assembly.design.joint.get(n)) is not None), None)
-    if finding.kind != "gap" or joint is None or not {joint.a, joint.b} <= set(held.assembly.frames):
-        return None
-    return _between_seats(joint, held, normal)
+    return _through(min(lumps, key=lambda at: _away(where, at)), where, held.axes(finding), normal) if lumps else None
 
 
 def _through(at: NDArray[np.float64], where: Vector, axes: Sequence[Vector], normal: Vector) -> Gauge:
@@ -63,13 +71,25 @@ def _away(where: Vector, at: NDArray[np.float64]) -> float:
     return float(np.linalg.norm(where - np.clip(where, at.min(axis=0), at.max(axis=0))))
 
 
+def _aside(joint: Joint, held: Moment) -> Gauge | None:
+    """Return how far part a's half of a joint stands beside part b's; None where it hardly does."""
+    off = held.apart(joint)
+    axis = held.assembly.axis(joint)
+    beside = off - axis * float(off @ axis)
+    if float(np.linalg.norm(beside)) < max(OPEN, abs(float(off @ axis))):
+        return None
+    seat, way = (held.frame(joint.a) @ joint.seat_a)[:3, 3], beside / float(np.linalg.norm(beside))
+    low = seat + axis * NUDGE + way * (_out(joint.a, held, seat + axis * NUDGE, way) or 0.0)
+    return Gauge(low + beside / 2, low, low + beside, axis)
+
+
 def _between_seats(joint: Joint, held: Moment, normal: Vector) -> Gauge | None:
     near, far = held.frame(joint.a) @ joint.seat_a, held.frame(joint.b) @ joint.seat_b
     axis = far[:3, 2]
     open_by = float((far[:3, 3] - near[:3, 3]) @ axis)
     across = np.cross(normal, axis)
     length = float(np.linalg.norm(across))
-    if open_by < NUDGE or length < 0.1:
+    if abs(open_by) < OPEN or length < 0.1:
         return None
     shoulder = max((_shoulder(joint, held, near[:3, 3], axis, side * across / length) for side in (1.0, -1.0)),
                    key=lambda found: found[0])

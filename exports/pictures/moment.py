@@ -14,6 +14,7 @@ from assembly.placing import Assembly, standing_in
 from assembly.plan import Stage
 from assembly.rehearsal import Rehearsal
 from model.frames import Frame, Vector, points
+from model.joint import Joint
 from model.part import ALL
 from model.solids import Solid
 
@@ -45,6 +46,16 @@ class Moment:
         """Return how far a point (3,) lies outside a part's box, mm."""
         corners = self.vertices(name)
         return float(np.linalg.norm(at - np.clip(at, corners.min(axis=0), corners.max(axis=0))))
+
+    def joint(self, finding: Finding) -> Joint | None:
+        """Return the first joint of a finding both of whose parts have a place, None where there is none."""
+        joints, frames = self.assembly.design.joint, self.assembly.frames
+        return next((joints[n] for n in finding.joints if n in joints and {joints[n].a, joints[n].b} <= set(frames)),
+                    None)
+
+    def apart(self, joint: Joint) -> Vector:
+        """Return from part a's seat of a joint to part b's, world, mm."""
+        return np.asarray(self.assembly.seat(joint)[:3, 3] - (self.frame(joint.a) @ joint.seat_a)[:3, 3])
 
     def axes(self, finding: Finding) -> list[Vector]:
         """Return three unit directions (world) square to each other; the last is the way the misfit is measured.

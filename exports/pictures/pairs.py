@@ -79,7 +79,7 @@ def turned(finding: Finding, rehearsal: Rehearsal) -> Shot | None:
     meant = replace(there, solid=right.part(name).finished)
     seats = [_seat(right, right.design.joint[n], name) for n in one.joints if n in right.design.joint]
     away = [directions(frame @ one.turn @ np.linalg.inv(frame), out) for _, out in seats]
-    camera = facing(-_open(([out for _, out in seats], away), directions(frame, right.part(name).blank.grain), 0.0))
+    camera = facing(-_open(([out for _, out in seats], away), directions(frame, right.part(name).blank.grain), 0.3))
     spots = tuple(at for at, _ in seats)
     return _paired(camera, Side((there, *around), spots, f"{plain(name)} as it stands", False,
                                 _arc(one.turn, there, camera, spots)),
@@ -146,7 +146,7 @@ def _seat(at: Assembly, joint: Joint, name: str) -> tuple[Vector, Vector]:
 def _around(name: str, at: Assembly) -> tuple[Piece, ...]:
     """Return stubs of the pieces joined to a part, drawn back along their joints so that its cuts show."""
     blank = at.part(name).blank
-    wide = max(sorted((blank.length, blank.width, blank.thickness))[1], 40.0)
+    wide = max(min(blank.width, 2.0 * blank.thickness), 40.0)
     found: dict[str, Piece] = {}
     for joint in at.design.joints:
         other = {joint.a: joint.b, joint.b: joint.a}.get(name)
@@ -166,8 +166,13 @@ def _open(outs: Iterable[Sequence[Vector]], grain: Vector, lowest: float = 0.05)
     the long way of a piece."""
     views = [list(some) for some in outs]
     ways = [w for w in standpoints() if w[2] > lowest]
-    best = max(enumerate(ways), key=lambda kw: _seen(kw[1], views) - 0.8 * float(kw[1] @ grain) ** 2 - 0.01 * kw[0])
+    best = max(enumerate(ways), key=lambda kw: _seen(kw[1], views) - _short(kw[1], grain) - 0.01 * kw[0])
     return best[1]
+
+
+def _short(way: Vector, grain: Vector) -> float:
+    """Return how much a piece is shortened to the eye, beyond what lets its ends be seen."""
+    return 2.0 * max(0.0, abs(float(way @ grain)) - OBLIQUE) ** 2
 
 
 def _seen(way: Vector, views: Sequence[Sequence[Vector]]) -> float:

@@ -91,8 +91,8 @@ def overlap(held: Moment, a: str, b: str) -> Solid | None:
 def cutting_plane(finding: Finding, held: Moment) -> Vector:
     """Return the normal, pointing to the camera, of a cut that shows how much is wrong from the side.
 
-    It never looks along the way in which the two parts are too near or too far apart, which
-    is the joint's axis where a joint is known, else the thinnest way through the shared wood.
+    It never looks along the way in which the two parts are too near or too far apart: that in which the halves of an
+    open joint stand apart, the thinnest way through shared wood, else the joint's axis.
     """
     thin, axes = _thin_way(finding, held), held.axes(finding)
     level = [a * s for a in axes for s in (1.0, -1.0) if abs(float(a @ thin)) < 0.5]
@@ -100,8 +100,11 @@ def cutting_plane(finding: Finding, held: Moment) -> Vector:
 
 
 def _thin_way(finding: Finding, held: Moment) -> Vector:
+    axes, joint = held.axes(finding), held.joint(finding)
+    if finding.kind == "gap" and joint is not None:
+        off = held.apart(joint)
+        return max(axes, key=lambda a: (round(abs(float(off @ a)), 3), a is axes[2]))
     lumps = claimed(finding, held) if finding.kind == "interference" else []
-    axes = held.axes(finding)
     if not lumps:
         return axes[2]
     at = np.vstack(lumps)

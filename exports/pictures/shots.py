@@ -36,6 +36,8 @@ LEAST_PLAY, LEAST_FOOT = 24.0, 45.0
 """Half the height that its picture takes at least and at most, mm; at least beside a cheek, and under a foot."""
 FACE = 0.5
 """Thickness of the wood that is drawn as a cut face, mm."""
+CLOSER, LEAST_SHOWN = 60.0, 18.0
+"""Round what is measured no more than so many times its size is shown, but at least so much, mm."""
 HAIR = 0.3
 """So far behind a cut other pieces are drawn, mm."""
 WALLS, AROUND = 3.0, 0.7
@@ -91,13 +93,14 @@ def closeup(finding: Finding, held: Moment) -> Shot:
     way = None if finding.kind == "interference" else open_side(where, held, near)
     normal = cutting_plane(finding, held)
     measured = gauge(finding, held, where, normal)
-    spot = where if measured is None else measured.spot
+    spot, said = (where, None) if measured is None else (measured.spot, measured.length)
+    radius = _closer(radius, said)
     if way is not None and (measured is None or finding.kind == "gap"):
-        return Shot(pieces, centred(facing(-way), spot, radius), [spot], measured, "Seen from outside.")
+        return Shot(pieces, centred(facing(-way), spot, radius), [spot], measured, "Seen from outside.", said=said)
     through = spot + normal * float((where - spot) @ normal)
     opened = [*cut_open(pieces, through, normal), *_common(finding, held, through, normal)]
     return Shot(opened or pieces, centred(facing(tilted(normal)), through, radius), [through], measured,
-                "Cut open through the spot.")
+                "Cut open through the spot.", said=said if finding.kind == "gap" else None)
 
 
 def step(finding: Finding, held: Moment) -> Shot:
@@ -150,7 +153,7 @@ def wall(finding: Finding, held: Moment) -> Shot:
     if found is None:
         return closeup(finding, held)
     thick = float(np.linalg.norm(found.gauge.high - found.gauge.low))
-    radius = min(max(WALLS * thick, AROUND * found.size, LEAST_WALL), MOST_WALL)
+    radius = min(max(WALLS * thick, AROUND * found.size, LEAST_WALL), MOST_WALL, max(CLOSER * thick, LEAST_SHOWN))
     spot = found.gauge.spot
     pieces = [p for piece in _sectioned(finding, held, spot, found.normal, radius)
               for p in (_faced(piece, spot, found.normal) if piece.name in finding.parts else [piece])]
@@ -247,6 +250,11 @@ def _radius(finding: Finding, assembly: Assembly) -> float:
         return base
     wide = max(base, 1.6 * finding.amount.value)
     return min(wide, max(finding.amount.value * 60.0, 60.0))
+
+
+def _closer(radius: float, measured: float | None) -> float:
+    """Return how much is shown where what is measured is small, mm."""
+    return radius if not measured else min(radius, max(measured * CLOSER, LEAST_SHOWN))
 
 
 def _near(finding: Finding, held: Moment, where: Vector, radius: float) -> list[str]:
