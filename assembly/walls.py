@@ -17,9 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assembly.broad import near_pairs
-from assembly.walls_around import Around, Least, around, least, openings, sunk
+from assembly.walls_around import Around, Least, around, least, openings
 from assembly.walls_nearest import nearest, sheet
-from assembly.walls_pockets import Pocket, Pocketed, Way, pocketed
+from assembly.walls_pockets import Pocket, Pocketed, Way, pocketed, sunk
 from model.design import Design
 from model.part import Feature, Part
 from model.solids import Solid

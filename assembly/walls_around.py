@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from assembly.facets import facets
 from assembly.walls_nearest import Nearest, Sheet, from_sheet, nearest, sheet
-from assembly.walls_pockets import Pocket, Way
+from assembly.walls_pockets import Pocket, Way, sunk
 from model.solids import Solid
 
 Floats = NDArray[np.float64]
@@ -115,12 +115,6 @@ def openings(body: Solid, pocket: Pocket) -> tuple[Way, ...]:
         return ()
     normals = facets(body).normals[_cut(body, pocket).crossed]
     return tuple((x, y, z) for x, y, z in np.unique(np.round(normals, 1) + 0.0, axis=0).tolist())
-
-
-@lru_cache(maxsize=8192)
-def sunk(body: Solid, pocket: Solid) -> Solid:
-    """Return a pocket without its overshoot: what it takes out of the body."""
-    return pocket.kept(body)
 
 
 @lru_cache(maxsize=8192)

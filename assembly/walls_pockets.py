@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,8 @@ OPEN = frozenset({"slot", "housing", "lap"})
 """Roles of pockets that may run out at the sides of a piece as well as at their mouth."""
 ROLES = OPEN | {"mortise"}
 """Roles of the cuts around which wood has to be left."""
+PAST = 1e-3
+"""A cutter that runs past the wood by less, mm, ends in it."""
 TURNED = np.cos(np.radians(30.0))
 """A pocket turned by more than this against the drawing goes with wood that was turned: its openings are its own."""
 
@@ -75,7 +78,7 @@ def pocketed(design: Design, part: Part) -> tuple[Pocketed, Named] | None:
     stages = _stages(design, part)
     plain = replace(part, features=tuple(f for f in part.features if not is_pocket(f)))
     bodies = tuple(plain.solid(frozenset(stages[1:k + 1])) for k in range(len(stages)))
-    pockets = tuple(_pocket(design, part, f, stages) for f in features)
+    pockets = tuple(_pocket(design, bodies, part, f, stages) for f in features)
     return Pocketed(bodies, pockets, _drawn(design, part, features)), Named(features, stages)
 
 
@@ -91,28 +94,35 @@ def _stages(design: Design, part: Part) -> tuple[str, ...]:
     return ("", *known, *sorted(later - set(known)))
 
 
-def _pocket(design: Design, part: Part, feature: Feature, stages: Sequence[str]) -> Pocket:
+def _pocket(design: Design, bodies: Sequence[Solid], part: Part, feature: Feature, stages: Sequence[str]) -> Pocket:
     joint = design.joint.get(feature.joint or "")
-    x, y, z = (np.round(feature.frame[:3, 2] * _sign(design, part, feature), 9) + 0.0).tolist()
+    step = 0 if feature.after is None else stages.index(feature.after)
+    x, y, z = (np.round(feature.frame[:3, 2], 9) + 0.0).tolist()
+    sign = _goes_in(bodies[step], feature.solid, (x, y, z)) or (1.0 if joint is None or joint.b == part.name else -1.0)
     mates = [f.joint for f in part.features]
-    return Pocket(feature.solid, (x, y, z), feature.role, joint is not None and joint.kind == THROUGH.name,
-                  0 if feature.after is None else stages.index(feature.after), mates.index(feature.joint))
+    return Pocket(feature.solid, (x * sign + 0.0, y * sign + 0.0, z * sign + 0.0), feature.role,
+                  joint is not None and joint.kind == THROUGH.name, step, mates.index(feature.joint))
 
 
-def _sign(design: Design, part: Part, feature: Feature) -> float:
-    """Return 1 where a pocket goes in along its frame's z, as in a joint's second part, -1 where against it.
+@lru_cache(maxsize=8192)
+def _goes_in(body: Solid, pocket: Solid, way: Way) -> float:
+    """Return 1 where a pocket goes into a body along a way, -1 where against it, 0 where it runs out at both ends.
 
-    The wood in a part's place may be another's, or a mirror image, z and all; what is cut
-    after a glue-up is cut on whatever stands there.
+    It goes in where its cutter runs past the wood, and not where it ends in it: so wood that
+    was turned, mirrored or exchanged needs no knowing of.
     """
-    name, sign = part.name, 1.0
-    for record in design.measured if feature.after is None else ():
-        if record.exchanged_with is not None and part.name in (record.part, record.exchanged_with):
-            name = record.exchanged_with if record.part == part.name else record.part
-        if record.mirrored and record.part == part.name:
-            sign = -1.0
-    joint = design.joint.get(feature.joint or "")
-    return sign if joint is None or joint.b == name else -sign
+    taken = sunk(body, pocket)
+    if taken.empty:
+        return 0.0
+    whole, inside = pocket.mesh[0] @ np.array(way), taken.mesh[0] @ np.array(way)
+    before, behind = float(inside.min() - whole.min()) > PAST, float(whole.max() - inside.max()) > PAST
+    return float(before) - float(behind)
+
+
+@lru_cache(maxsize=8192)
+def sunk(body: Solid, pocket: Solid) -> Solid:
+    """Return a pocket without its overshoot: what it takes out of the body."""
+    return pocket.kept(body)
 
 
 def _drawn(design: Design, part: Part, features: Sequence[Feature]) -> tuple[tuple[Solid, Pocket] | None, ...]:
