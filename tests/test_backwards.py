@@ -26,6 +26,7 @@ from model.design import Design, Shop, StageSpec
 from model.draft import Draft
 from model.frames import Frame, X, Y, Z, inverse
 from model.part import Feature, Part
+from model.recut import recut
 from model.shapes.board import board
 from model.shapes.mitred_board import mitred_board
 from model.solids import box
@@ -341,7 +342,7 @@ def test_how_far_off_is_told_where_nothing_faces_away() -> None:
 
 
 def test_a_turn_that_changes_nothing_is_no_finding() -> None:
-    wrong = place(turned(zoo.trestle(), "long_rail_01", "end for end"))
+    wrong = place(recut(zoo.trestle(), [PartAsCut("long_rail_01", turned="end for end")]))
     assert wrong_way_round(wrong) == () and alarms(check(wrong, SHOP)) == []
 
 

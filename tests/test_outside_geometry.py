@@ -126,7 +126,7 @@ def test_parts_of_any_structure_share_no_volume(family: str, data: st.DataObject
     assert [f for f in check(assembly, design.shop) if f.severity != "note" and f.kind != "grain"] == []
 
 
-@pytest.mark.parametrize("name", ["mortise_shifted", "tenon_long", "mortise_missing"])
+@pytest.mark.parametrize("name", ["mortise_shifted", "mortise_missing"])
 def test_the_volume_of_all_overlaps_is_what_the_union_lacks(name: str) -> None:
     assembly = place(zoo.MISTAKES[name][0]())
     assert sum(o.volume for o in overlaps(assembly)) == pytest.approx(in_common(assembly), rel=1e-6)

@@ -31,7 +31,7 @@ def look_alike(assembly: Assembly, shop: Shop) -> list[Finding]:
     parts that are the same are none. The amount is the telling dimension's. Look alike: every corner and
     every size of the blank within 5 mm, with cuts alike in number and kind; one note for each pair of groups, one for
     all where more than three look alike; and one for each sub-assembly of the given stages that is another but for
-    some of its cuts. Not promised: exchanged parts that have other errors of cutting too, and
+    some of its cuts, where every joint closes. Not promised: exchanged parts that have other errors of cutting too, and
     parts of one shape out of different stock.
     """
     return [*_exchanged(assembly), *_notes(as_drawn(assembly)), *_units(as_drawn(assembly))]
@@ -113,6 +113,8 @@ def _crowd(drawn: Assembly, pairs: Sequence[LookAlike]) -> Finding:
 
 
 def _units(drawn: Assembly) -> list[Finding]:
+    if drawn.open_loops:
+        return []
     return [_unit(drawn, laid) for laid in given_sub_assemblies(drawn) if laid.how == "alike"]
 
 

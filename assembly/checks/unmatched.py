@@ -18,6 +18,7 @@ from assembly.findings import Amount, Finding
 from assembly.placing import Assembly, as_drawn
 from assembly.presence import Moment, moments
 from model.design import Shop
+from model.frames import points
 from model.joint import Joint
 from model.recut.cuts import cut_of
 
@@ -29,14 +30,14 @@ def unmatched(assembly: Assembly, shop: Shop) -> list[Finding]:
     """Find parts no joint ties to the base, cuts without their mate, joints that do not meet, contacts nobody declared.
 
     A tenon, mortise, slot or lap is without its mate when the other part has nothing for it, or not
-    what the drawing has. A joint does not meet when its parts touch nowhere and no two of their faces look at
+    what the drawing has, and when it is for a joint that is not declared and no other part is cut for that. A joint does not meet when its parts touch nowhere and no two of their faces look at
     each other within REACH. A contact is looked at from LYING on, in the finished work: a warning
     where the parts lie apart in the drawing, or are both cut for a joint that was never declared, a note where
     they touch in the drawing too. Not promised: a housing never cut that the drawing does not have
     either; that what touches is enough to hold.
     """
-    return [*_loose(assembly), *(_lonely(assembly, one) for one in unmated(assembly)), *_not_met(assembly),
-            *_undeclared(assembly)]
+    return [*_loose(assembly), *(_lonely(assembly, one) for one in unmated(assembly)), *_for_nothing(assembly),
+            *_not_met(assembly), *_undeclared(assembly)]
 
 
 def _loose(assembly: Assembly) -> list[Finding]:
@@ -112,6 +113,28 @@ def _deep(assembly: Assembly, missing: Missing) -> float | None:
     sizes = _drawn(assembly, missing)
     grown = cut_for(assembly, missing.joint, missing.other, ("tenon",))
     return sizes.get("depth", max((size(f.solid, f)[2] for f in grown), default=None))
+
+
+def _for_nothing(assembly: Assembly) -> list[Finding]:
+    """Find cuts of a joint that is not declared, where no other part is cut for it."""
+    cut = _cut_for(assembly)
+    findings = []
+    for name, joints in cut.items():
+        for joint in sorted(joints) if name in assembly.frames else ():
+            if not any(joint in others for other, others in cut.items() if other != name):
+                findings.append(_empty(assembly, name, joint))
+    return findings
+
+
+def _empty(assembly: Assembly, name: str, joint: str) -> Finding:
+    cut = next(f for f in assembly.part(name).features if f.joint == joint)
+    cut = next((f for f in assembly.part(name).features if f.joint == joint and f.role != "shoulder"), cut)
+    where = points(assembly.frames[name], cut.frame[:3, 3])
+    goes = "has nothing to go into" if cut.role == "tenon" else "stays empty"
+    return Finding("unmatched", "warn", (name,),
+                   f"The {cut.role} for {joint} on {name} {goes}, {spot(assembly, name, where)}: no such joint is "
+                   f"declared, and no other part is cut for it.",
+                   f"Put in the part that {joint} was to join to {name}, or leave the {cut.role} out.", place(where))
 
 
 # -- joints that do not meet ----------------------------------------------------------------------
