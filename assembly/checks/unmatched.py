@@ -30,8 +30,8 @@ def unmatched(assembly: Assembly, shop: Shop) -> list[Finding]:
     """Find parts no joint ties to the base, cuts without their mate, joints that do not meet, contacts nobody declared.
 
     A tenon, mortise, slot or lap is without its mate when the other part has nothing for it, or not
-    what the drawing has, and when it is for a joint that is not declared and no other part is cut for that. A joint does not meet when its parts touch nowhere and no two of their faces look at
-    each other within REACH. A contact is looked at from LYING on, in the finished work: a warning
+    what the drawing has, and when it is for a joint that is not declared and no other part is cut for
+    that. A joint does not meet when its parts touch nowhere and no two of their faces look at each other within REACH. A contact is looked at from LYING on, in the finished work: a warning
     where the parts lie apart in the drawing, or are both cut for a joint that was never declared, a note where
     they touch in the drawing too. Not promised: a housing never cut that the drawing does not have
     either; that what touches is enough to hold.
@@ -118,12 +118,9 @@ def _deep(assembly: Assembly, missing: Missing) -> float | None:
 def _for_nothing(assembly: Assembly) -> list[Finding]:
     """Find cuts of a joint that is not declared, where no other part is cut for it."""
     cut = _cut_for(assembly)
-    findings = []
-    for name, joints in cut.items():
-        for joint in sorted(joints) if name in assembly.frames else ():
-            if not any(joint in others for other, others in cut.items() if other != name):
-                findings.append(_empty(assembly, name, joint))
-    return findings
+    return [_empty(assembly, name, joint)
+            for name, joints in cut.items() if name in assembly.frames for joint in sorted(joints)
+            if not any(joint in others for other, others in cut.items() if other != name)]
 
 
 def _empty(assembly: Assembly, name: str, joint: str) -> Finding:
