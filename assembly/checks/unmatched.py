@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -29,12 +30,12 @@ LYING = 300.0
 def unmatched(assembly: Assembly, shop: Shop) -> list[Finding]:
     """Find parts no joint ties to the base, cuts without their mate, joints that do not meet, contacts nobody declared.
 
-    A tenon, mortise, slot or lap is without its mate when the other part has nothing for it, or not
-    what the drawing has, and when it is for a joint that is not declared and no other part is cut for
-    that. A joint does not meet when its parts touch nowhere and no two of their faces look at each other within REACH. A contact is looked at from LYING on, in the finished work: a warning
-    where the parts lie apart in the drawing, or are both cut for a joint that was never declared, a note where
-    they touch in the drawing too. Not promised: a housing never cut that the drawing does not have
-    either; that what touches is enough to hold.
+    A tenon, mortise, slot or lap is without its mate when the other part has nothing for it, or not what the
+    drawing has, and when it is for a joint that is not declared and no other part is cut for that. A joint does
+    not meet when its parts touch nowhere and no two of their faces look at each other within REACH. A contact
+    is looked at from LYING on, in the finished work: a warning where the parts lie apart in the drawing, or are
+    both cut for a joint that was never declared, a note where they touch in the drawing too. Not promised: a
+    housing never cut that the drawing does not have either; that what touches is enough to hold.
     """
     return [*_loose(assembly), *(_lonely(assembly, one) for one in unmated(assembly)), *_for_nothing(assembly),
             *_not_met(assembly), *_undeclared(assembly)]
