@@ -57,7 +57,7 @@ def rail_short(design: Design, rng: Generator) -> Mistake | None:
 
 
 def _off(design: Design, rng: Generator, on: str, along: bool, name: str) -> Mistake | None:
-    for t in tenoned(design, rng):
+    for t in tenoned(design, rng, through=True):
         if t.joint.name not in in_loops(design):
             continue
         e = error(rng, 0.1, 20.0 if along and on == "b" else 5.0) * (1 if rng.random() < 0.5 else -1)
@@ -104,7 +104,7 @@ def tenon_long(design: Design, rng: Generator) -> Mistake | None:
 
 def mortise_tight(design: Design, rng: Generator) -> Mistake | None:
     """A mortise narrower than its tenon is thick: it is in the wood by half the difference on either side."""
-    for t in tenoned(design, rng):
+    for t in tenoned(design, rng, through=True):
         e = error(rng, 0.05, 1.0)
         thick = CutAsCut(t.joint.name, thickness=t.tenon.sizes["thickness"] - 2 * e)
         return made("mortise too tight", cut(design, PartAsCut(t.joint.b, cuts=(thick,))), "interference",
@@ -114,7 +114,7 @@ def mortise_tight(design: Design, rng: Generator) -> Mistake | None:
 
 def tenon_thick(design: Design, rng: Generator) -> Mistake | None:
     """A tenon thicker than its mortise is wide: it is in the wood by half the difference on either side."""
-    for t in tenoned(design, rng):
+    for t in tenoned(design, rng, through=True):
         e = error(rng, 0.05, 1.0)
         thick = CutAsCut(t.joint.name, thickness=t.mortise.sizes["thickness"] + 2 * e)
         return made("tenon too thick", cut(design, PartAsCut(t.joint.a, cuts=(thick,))), "interference",
@@ -124,7 +124,7 @@ def tenon_thick(design: Design, rng: Generator) -> Mistake | None:
 
 def mortise_loose(design: Design, rng: Generator) -> Mistake | None:
     """A mortise so wide that the glue does not fill it: more clearance a side than the glue bridges."""
-    for t in tenoned(design, rng):
+    for t in tenoned(design, rng, through=True):
         c = error(rng, 0.3, 1.0)
         if "epoxy" in design.shop.glue:
             c += 0.4
@@ -136,7 +136,7 @@ def mortise_loose(design: Design, rng: Generator) -> Mistake | None:
 
 def fit_too_close(design: Design, rng: Generator) -> Mistake | None:
     """A mortise that leaves its tenon less room than any glue wants, but some."""
-    for t in tenoned(design, rng):
+    for t in tenoned(design, rng, through=True):
         c = round(float(rng.uniform(0.0, 0.03)), 3)
         if "epoxy" in design.shop.glue:
             c += 0.03

@@ -59,7 +59,7 @@ def mirrored(design: Design, rng: Generator) -> Mistake | None:
 
 def mortise_left_out(design: Design, rng: Generator) -> Mistake | None:
     """A mortise never cut."""
-    for t in tenoned(design, rng):
+    for t in tenoned(design, rng, through=True):
         again = cut(design, PartAsCut(t.joint.b, cuts=(CutAsCut(t.joint.name, left_out=True),)))
         return made("mortise never cut", again, "unmatched", {t.joint.a, t.joint.b})
     return None
@@ -67,7 +67,7 @@ def mortise_left_out(design: Design, rng: Generator) -> Mistake | None:
 
 def tenon_left_out(design: Design, rng: Generator) -> Mistake | None:
     """A tenon never cut: the end sawn off at its shoulder."""
-    for t in tenoned(design, rng):
+    for t in tenoned(design, rng, through=True):
         again = cut(design, PartAsCut(t.joint.a, cuts=(CutAsCut(t.joint.name, left_out=True),)))
         return made("tenon never cut", again, "unmatched", {t.joint.a, t.joint.b})
     return None

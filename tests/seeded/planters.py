@@ -47,6 +47,8 @@ PLANTERS: tuple[Planter, ...] = (
     Planter("foot out of square", measured.foot_leaning, "0.15 degrees"),
     Planter("thin wall beside a mortise", measured.wall_thin, "less than 5.5 mm left"),
     Planter("mortise comes out of a side", measured.mortise_out, "0.2 mm"),
+    Planter("planed to a thin bottom", tenoned.planed_to_the_bottom, "less than 0.9 mm left"),
+    Planter("planed through to a mortise", tenoned.planed_through, OPEN),
     Planter("curve leaves a thin cover", drawn.curve_leaves_little, "less than 9.5 mm left"),
     Planter("curve exposes a joint", drawn.curve_exposes, "0.3 mm"),
     *(Planter(f"turned {way}", offered.turned(way), "500 mm³ of wood elsewhere",

@@ -59,14 +59,16 @@ class Tenoned:
     mortise: Cut
 
 
-def tenoned(design: Design, rng: Generator) -> Iterator[Tenoned]:
-    """Yield the blind mortise and tenon joints that stand square, in a random order."""
-    for joint in shuffled([j for j in design.joints if j.kind == "blind tenon"], rng):
+def tenoned(design: Design, rng: Generator, *, through: bool = False) -> Iterator[Tenoned]:
+    """Yield the mortise and tenon joints between parts that stay, in a random order; through ones where asked for."""
+    kinds = ("blind tenon", "through tenon") if through else ("blind tenon",)
+    for joint in shuffled([j for j in design.joints if j.kind in kinds], rng):
         a, b = design.part[joint.a], design.part[joint.b]
         if a.temporary or b.temporary:
             continue
         tenon, mortise = cut_of(a, joint), cut_of(b, joint)
-        if tenon is not None and mortise is not None and "depth" in mortise.sizes and "width" in tenon.sizes:
+        blind = joint.kind == "blind tenon"
+        if tenon is not None and mortise is not None and ("depth" in mortise.sizes) == blind and "width" in tenon.sizes:
             yield Tenoned(joint, tenon, mortise)
 
 

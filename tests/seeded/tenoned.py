@@ -8,11 +8,12 @@ from dataclasses import dataclass, replace
 
 from numpy.random import Generator
 
+from assembly.findings import Kind
 from model.as_cut import CutAsCut, PartAsCut
 from model.design import Design
 from model.joint import Joint
 from model.part import Part
-from model.recut.cuts import cut_of
+from model.recut.cuts import cut_of, place_of
 from tests.seeded.measured import cut, error, made
 from tests.seeded.mistake import Mistake
 from tests.seeded.reasons import alone_along, placed, rails, shuffled, tenoned
@@ -20,7 +21,7 @@ from tests.seeded.reasons import alone_along, placed, rails, shuffled, tenoned
 
 def tenon_wide(design: Design, rng: Generator) -> Mistake | None:
     """A tenon wider than its mortise is long: it is in the wood by half the difference at either end."""
-    for t in tenoned(design, rng):
+    for t in tenoned(design, rng, through=True):
         if not alone_along(design.part[t.joint.b], t.joint, design, 5.0):
             continue
         e = error(rng, 0.05, 1.5)
@@ -32,7 +33,7 @@ def tenon_wide(design: Design, rng: Generator) -> Mistake | None:
 
 def mortise_narrow(design: Design, rng: Generator) -> Mistake | None:
     """A mortise shorter than its tenon is wide: the tenon is in the wood by half the difference at either end."""
-    for t in tenoned(design, rng):
+    for t in tenoned(design, rng, through=True):
         e = error(rng, 0.05, 1.5)
         wide = CutAsCut(t.joint.name, width=t.tenon.sizes["width"] - 2 * e)
         return made("mortise too narrow", cut(design, PartAsCut(t.joint.b, cuts=(wide,))), "interference",
@@ -98,3 +99,26 @@ def loose_tenon_thick(design: Design, rng: Generator) -> Mistake | None:
         found = made("loose tenon too thick", again, "interference", {it.tenon.name}, e)
         return found and replace(found, among=(frozenset({it.joint.a}), frozenset({it.joint.b})))
     return None
+
+
+def _planed(design: Design, rng: Generator, left: float, kind: Kind, name: str) -> Mistake | None:
+    """Plane a part at its back until so much is left under a mortise in its face, less than nothing: it comes out."""
+    for t in tenoned(design, rng):
+        part = design.part[t.joint.b]
+        sides = {place_of(part, j): j for j in design.joints if part.name in (j.a, j.b)}
+        if part.blank.shape != "board" or place_of(part, t.joint) != "face" or "back" in sides:
+            continue
+        thickness = round(t.mortise.sizes["depth"] + left, 3)
+        if thickness < part.blank.thickness - 0.1 and alone_along(part, t.joint, design, 15.0):
+            return made(name, cut(design, PartAsCut(part.name, thickness=thickness)), kind, {part.name}, abs(left))
+    return None
+
+
+def planed_to_the_bottom(design: Design, rng: Generator) -> Mistake | None:
+    """A part planed so thin that next to nothing closes a mortise at its bottom."""
+    return _planed(design, rng, error(rng, 0.1, 0.9), "thin-wall", "planed to a thin bottom")
+
+
+def planed_through(design: Design, rng: Generator) -> Mistake | None:
+    """A part planed so thin that a mortise comes out at its back."""
+    return _planed(design, rng, -error(rng, 0.1, 4.0), "exposed-joint", "planed through to a mortise")

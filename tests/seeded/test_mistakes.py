@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
+import numpy as np
 import pytest
 
 from model.design import Design
+from tests import zoo
 from tests.seeded import sound
+from tests.seeded.measured import rail_long
 from tests.seeded.mistake import judged, wrong
 from tests.seeded.planters import PLANTERS, planted
 
-IN_THE_SUITE, SUITE_SEED = 6, 20261
+IN_THE_SUITE, SUITE_SEED = 4, 20261
 """Mistakes of each kind planted here, and the seed they are drawn by."""
 SMALL = 40
 """In the suite only designs of so many parts are planted in."""
@@ -35,6 +39,23 @@ def test_mistakes_of_each_kind_are_found(planter: object) -> None:
         told = [(f.kind, f.parts, f.amount) for f in findings]
         assert judged(mistake, findings).good, (mistake.name, mistake.design.name, mistake.finds,
                                                 sorted(mistake.parts), mistake.amount, told)
+
+
+def test_a_finding_that_is_not_right_does_not_count() -> None:
+    """The judge itself: nothing found, another kind, other parts, or an amount just over what is allowed."""
+    design = zoo.frame()
+    mistake = rail_long(design, np.random.default_rng(1))
+    assert mistake is not None and mistake.amount is not None
+    findings = wrong(mistake.design)
+    assert judged(mistake, findings).good and judged(mistake, findings).first
+    assert not judged(mistake, ()).found
+    assert not judged(mistake, wrong(design)).found
+    assert not judged(replace(mistake, finds=("proud",)), findings).kind
+    assert not judged(replace(mistake, parts=frozenset({"post_1a", "post_2b"})), findings).parts
+    assert not judged(replace(mistake, among=(frozenset({"nobody"}),)), findings).parts
+    assert judged(replace(mistake, amount=mistake.amount + 0.015), findings).good
+    assert not judged(replace(mistake, amount=mistake.amount + 0.03), findings).good
+    assert not judged(replace(mistake, unit="deg"), findings).good
 
 
 @pytest.mark.slow
