@@ -34,10 +34,10 @@ def exchanged(design: Design, rng: Generator) -> Mistake | None:
         for other in shuffled(parts, rng):
             near = all(abs(getattr(one.blank, s) - getattr(other.blank, s)) < 5.0
                        for s in ("length", "width", "thickness"))
-            if one is other or one.blank.stock is not other.blank.stock or not near:
+            if one is other or one.blank.stock is not other.blank.stock or not near or same_wood(one, other):
                 continue
             again = cut(design, PartAsCut(one.name, exchanged_with=other.name))
-            if again is None or same_wood(one, other):
+            if again is None:
                 continue
             if cured_by_a_turn(again.part[one.name], one):
                 return made("exchange of look-alikes", again, "backwards", {one.name})

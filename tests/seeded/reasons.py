@@ -20,6 +20,8 @@ from model.recut.wood import TURNS, mirrored_wood, turned_wood
 
 DIFFERS = 500.0
 """Two solids that share all but less wood than this, mm³, are told from each other by nobody."""
+SEEN = 5.0
+"""Two solids whose boxes differ by more than this, mm, are told from each other by anybody."""
 FLUSH = 1e-3
 """Faces in one plane to within this, mm, are flush."""
 
@@ -126,6 +128,11 @@ def seams(design: Design, place_name: str, rng: Generator) -> Iterator[Seam]:
 
 def same_wood(one: Part, other: Part) -> bool:
     """Whether two parts are the same wood where they lie."""
+    if one.finished == other.finished:
+        return True
+    if abs(one.finished.volume - other.finished.volume) >= DIFFERS or np.any(
+            np.abs(one.finished.bounds - other.finished.bounds) > SEEN):
+        return False
     a, b = one.finished.manifold, other.finished.manifold
     return bool((a - b).volume() < DIFFERS and (b - a).volume() < DIFFERS)
 
