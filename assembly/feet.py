@@ -170,8 +170,7 @@ def _joined(assembly: Assembly, outer: Surface, face: int) -> bool:
     """Whether a joint is seated on a face of a part."""
     normal, offset = outer.flat.normals[face], float(outer.flat.offsets[face])
     low, high = outer.flat.low[face] - FLUSH, outer.flat.high[face] + FLUSH
-    seats = [j.seat_a if j.a == outer.part.name else j.seat_b for j in assembly.design.joints
-             if outer.part.name in (j.a, j.b)]
+    seats = [j.seat(outer.part.name) for j in assembly.design.joints if outer.part.name in (j.a, j.b)]
     return any(abs(float(normal @ s[:3, 3]) - offset) <= FLUSH and abs(float(normal @ s[:3, 2])) > LEANS_MOST
                and bool(np.all((s[:3, 3] >= low) & (s[:3, 3] <= high))) for s in seats)
 

@@ -71,8 +71,7 @@ def _pairs(assembly: Assembly) -> Iterator[Glued]:
 def _middle(joint: Joint, part: Part) -> Floats:
     """Return the middle of what a joint cuts or grows on a part; its seat where that is nothing."""
     made = [f.solid.bounds for f in part.features if f.joint == joint.name]
-    seat = joint.seat_a if joint.a == part.name else joint.seat_b
-    middle: Floats = np.mean(made, axis=(0, 1)) if made else seat[:3, 3]
+    middle: Floats = np.mean(made, axis=(0, 1)) if made else joint.seat(part.name)[:3, 3]
     return middle
 
 

@@ -150,7 +150,7 @@ def _steepest(assembly: Assembly, part: Part, centre: Frame) -> tuple[float, Flo
     curve = tuple(f.solid for f in part.features if f.role == "curve")
     low, high, radius = _reach(part.blank.solid, curve, centre.tobytes())
     laps = [j for j in assembly.design.joints if part.name in (j.a, j.b) and j.kind in DOUBLED]
-    seats = [_around(centre, (j.seat_a if j.a == part.name else j.seat_b)[:3, 3]) for j in laps]
+    seats = [_around(centre, j.seat(part.name)[:3, 3]) for j in laps]
     near, far = (s for s in seats if s < 0.5 * low), (s for s in seats if s > 0.5 * high)
     ends = max(near, default=low), min(far, default=high)
     grain = inverse(centre)[:3, :3] @ part.blank.grain

@@ -140,7 +140,7 @@ def _misfits(assembly: Assembly) -> set[frozenset[str]]:
     joints = [j for j in assembly.design.joints if {j.a, j.b} <= there]
     apart = {frozenset((j.a, j.b)) for j in joints} - touching
     astray = {frozenset((j.a, j.b)) for j in joints if not _mated(assembly.part(j.a), assembly.part(j.b), j)}
-    short = {frozenset((j.a, j.b)) for j in joints if j.name in getattr(assembly, "standoffs", ())}
+    short = {frozenset((j.a, j.b)) for j in joints if j.name in assembly.standoffs}
     return deep | apart | astray | short
 
 
@@ -189,7 +189,7 @@ def _cures(assembly: Assembly, name: str, turn: Frame) -> bool:
     for joint in joints:
         other, near = (joint.b, joint.b_in_a) if name == joint.a else (joint.a, joint.a_in_b)
         there = Laid(assembly.part(other).finished, frame @ near)
-        axis = directions(frame, (joint.seat_a if name == joint.a else joint.seat_b)[:3, 2])
+        axis = directions(frame, joint.seat(name)[:3, 2])
         if clash(meeting(own, there)[0]) or met_over(own, there, joint, axis) <= 0.0:
             return False
     parts = dict(assembly.design.part) | {name: carried(part, turn)}

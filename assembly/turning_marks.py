@@ -91,5 +91,5 @@ def _beside(piece: Piece, name: str) -> list[str]:
     inside, joints = set(piece.parts), piece.session.at.design.joints
     tied = [t.other for t in piece.now if t.own == name]
     if len(piece.parts) > 1:
-        tied += [j.b if j.a == name else j.a for j in joints if name in (j.a, j.b) and {j.a, j.b} <= inside]
+        tied += [j.other(name) for j in joints if name in (j.a, j.b) and {j.a, j.b} <= inside]
     return list(dict.fromkeys(tied))

@@ -62,7 +62,7 @@ class Tie:
     @property
     def seat(self) -> Frame:
         """The seat in the piece's part's own frame."""
-        return self.joint.seat_a if self.own == self.joint.a else self.joint.seat_b
+        return self.joint.seat(self.own)
 
     @property
     def outward(self) -> float:
@@ -123,7 +123,7 @@ def _piece(assembly: Assembly, unit: Unit, session: Session, closing: dict[str, 
     ties = []
     for own in unit:
         for joint in touching.get(own, ()):
-            other = joint.b if own == joint.a else joint.a
+            other = joint.other(own)
             when = closing[joint.name]
             if other not in inside and when.number >= session.number:
                 part = assembly.part(own)

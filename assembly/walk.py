@@ -170,5 +170,5 @@ def _trail(part: str, found: Walk) -> set[str]:
     while here in found.by:
         joint = found.by[here]
         trail.add(joint.name)
-        here = joint.a if joint.b == here else joint.b
+        here = joint.other(here)
     return trail

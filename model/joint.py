@@ -40,6 +40,14 @@ class Joint:
     of: str | None = None
     """The joint this one is a half of (the two halves of a loose tenon)."""
 
+    def seat(self, part: str) -> Frame:
+        """Return the seat on one of its two parts, in that part's own frame."""
+        return self.seat_a if part == self.a else self.seat_b
+
+    def other(self, part: str) -> str:
+        """Return the part it joins to one of its two."""
+        return self.b if part == self.a else self.a
+
     @cached_property
     def b_in_a(self) -> Frame:
         """Return the frame that carries b's own frame into a's, with the joint home."""

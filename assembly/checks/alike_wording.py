@@ -139,7 +139,7 @@ def _named(design: Design, part: Part, cut: Feature) -> str:
     joint = design.joint.get(cut.joint or "")
     if joint is None or part.name not in (joint.a, joint.b):
         return f"the {cut.role}"
-    other = joint.b if part.name == joint.a else joint.a
+    other = joint.other(part.name)
     return f"the {cut.role} {'into' if cut.role == 'tenon' else 'for'} {other}"
 
 

@@ -112,7 +112,7 @@ def plays_of(assembly: Assembly, joint: Joint) -> tuple[Play, ...]:
 
 def _nearest(joints: Sequence[Joint], joint: Joint, play: Play) -> bool:
     """Whether a play lies nearest to a joint's seat, among those between the same two parts."""
-    seats = [j.seat_a if j.a == joint.a else j.seat_b for j in joints]
+    seats = [j.seat(joint.a) for j in joints]
     away = [float(np.linalg.norm(seat[:3, 3] - play.where)) for seat in seats]
     return joints[int(np.argmin(away))].name == joint.name
 

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from assembly.placing import Assembly, as_drawn
 from assembly.presence import Moment
 from assembly.walk import LOOP_ANGLE, LOOP_GAP, OpenLoop
-from model.frames import Frame, apart, directions, inverse
+from model.frames import apart, directions, inverse
 from model.joint import Joint
 
 Floats = NDArray[np.float64]
@@ -89,25 +89,21 @@ def _round(joints: Sequence[Joint]) -> list[tuple[str, Joint, Joint]]:
     here, enters = joints[0].a, joints[0]
     for joint in (*joints[1:], joints[0]):
         out.append((here, enters, joint))
-        here, enters = (joint.b if joint.a == here else joint.a), joint
+        here, enters = joint.other(here), joint
     return out
-
-
-def _seat(joint: Joint, part: str) -> Frame:
-    return joint.seat_a if joint.a == part else joint.seat_b
 
 
 def _off(assembly: Assembly, drawn: Mapping[str, Joint], name: str, enters: Joint, leaves: Joint) -> Off | None:
     """Return how a part's way from one seat to another differs from the drawing's, seen from where it enters."""
     if enters.name not in drawn or leaves.name not in drawn:
         return None
-    was = inverse(_seat(drawn[enters.name], name)) @ _seat(drawn[leaves.name], name)
-    now = inverse(_seat(enters, name)) @ _seat(leaves, name)
+    was = inverse(drawn[enters.name].seat(name)) @ drawn[leaves.name].seat(name)
+    now = inverse(enters.seat(name)) @ leaves.seat(name)
     way = now[:3, 3] - was[:3, 3]
     _, turned = apart(was, now)
     if float(np.linalg.norm(way)) <= TELLS and turned <= LOOP_ANGLE:
         return None
-    return Off(name, directions(assembly.frames[name] @ _seat(enters, name), way), turned, enters, leaves,
+    return Off(name, directions(assembly.frames[name] @ enters.seat(name), way), turned, enters, leaves,
                *(float(np.linalg.norm(f[:3, 3])) for f in (was, now)))
 
 
@@ -152,7 +148,7 @@ def _lines(moment: Moment, off: Off, way: Floats) -> _Lines:
     levels: dict[str, dict[str, float]] = {name: {} for name in moment.names}
     for joint in joints:
         for name in (joint.a, joint.b):
-            at = assembly.frames[name] @ _seat(joint, name)
+            at = assembly.frames[name] @ joint.seat(name)
             levels[name][joint.name] = float(at[:3, 3] @ way)
     sides = {name: _sides(assembly, name, found, way) for name, found in levels.items()}
     sides[off.part] = _moved(assembly, off, levels[off.part])

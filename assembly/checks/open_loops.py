@@ -169,7 +169,7 @@ def _sizes(assembly: Assembly, record: PartAsCut) -> list[str]:
 def _named(assembly: Assembly, part: str, cut: CutAsCut) -> str:
     """Return a cut as a person calls it: "the mortise for rail_3 in post_1", "the tenon of rail_3 into post_1"."""
     joint = assembly.design.joint[cut.joint]
-    other = joint.b if part == joint.a else joint.a
+    other = joint.other(part)
     role = next((f.role for f in assembly.part(part).features if f.joint == joint.name and f.role != "shoulder"), "cut")
     return f"the tenon of {part} into {other}" if role == "tenon" else f"the {role} for {other} in {part}"
 

@@ -110,7 +110,7 @@ def _cut(drawn: Design, record: PartAsCut, joints: Sequence[Joint]) -> tuple[Par
         whole = drawn.joint[joint.of or joint.name]
         carry = _carry(part, blank, joint)
         made = _made(part, whole, cuts.get(whole.name))
-        seat = joint.seat_a if joint.a == part.name else joint.seat_b
+        seat = joint.seat(part.name)
         if np.abs((moved := snapped(carry @ made.shift @ seat)) - seat).max() > 1e-9:
             seats[joint.name] = moved
         if joint.of is None:

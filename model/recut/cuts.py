@@ -159,11 +159,16 @@ class Cut:
 
 def place_of(part: Part, joint: Joint) -> str:
     """Return the name of the place that a joint is laid out from on a part: the side its seat looks out of."""
-    seat, out = (joint.seat_a, 1.0) if joint.a == part.name else (joint.seat_b, -1.0)
+    seat, out = _seated(part, joint)
     names, outward, level = _sides(part)
     facing = np.round(outward @ (out * seat[:3, 2]), 3)
     away = np.abs(outward @ seat[:3, 3] - level)
     return names[int(np.lexsort((away, -facing))[0])]
+
+
+def _seated(part: Part, joint: Joint) -> tuple[Frame, float]:
+    """Return a joint's seat on a part, and 1 where its z looks out of the part, -1 where it looks in."""
+    return joint.seat(part.name), 1.0 if part.name == joint.a else -1.0
 
 
 def _sides(part: Part) -> tuple[tuple[str, ...], Floats, Floats]:
@@ -178,8 +183,7 @@ def cut_of(part: Part, joint: Joint) -> Cut | None:
     features = [f for f in part.features if f.joint == joint.name and f.role != "shoulder"]
     if not features:
         return None
-    first = part.name == joint.a
-    seat, out = (joint.seat_a, 1.0) if first else (joint.seat_b, -1.0)
+    seat, out = _seated(part, joint)
     place = part.blank.places[place_of(part, joint)]
     at = points(inverse(seat), np.vstack([f.solid.mesh[0] for f in features]))
     if features[0].operation == "add":

@@ -93,7 +93,7 @@ def _same(one: Manifold, other: Manifold) -> bool:
 
 
 def _names(here: Mapping[str, _Group], found: Mapping[str, str]) -> Mapping[str, str]:
-    """Return the joint that each joint's cuts are for now; names that were taken pass on to those that lost theirs."""
+    """Return the joint that each joint's cuts now serve; names that were taken pass on to those that lost theirs."""
     back, names = {new: old for old, new in found.items()}, dict(found)
     for left in (name for name in here if name not in found):
         name = left
