@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from assembly.symmetry import carries
 from assembly.turning_home import NEAR, Seats
 from assembly.turning_pieces import Piece, lies
-from assembly.turning_ways import SQUARE, Way, about
-from model.frames import Frame, Vector, Z, inverse, points, turn
+from assembly.turning_ways import SQUARE, Way
+from model.frames import Frame, Vector, Z, about, inverse, points, turn
 
 Floats = NDArray[np.float64]
 

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from math import degrees, pi
+from math import degrees
 
 import numpy as np
 
 from assembly.symmetry import carries, turns
-from model.frames import Frame, Vector, X, Y, Z, apart, move, turn
+from model.frames import Frame, X, about, apart
 from model.part import Blank
+from model.recut.wood import HALF, QUARTER, TURNS
 from model.solids import Solid
 
 ONE = 1e-3
@@ -20,10 +22,12 @@ SQUARE = 1.0
 WAYS_MOST = 48
 """A blank with more ways round than this is as good as round: only its turns by halves and quarters are tried."""
 
-HALF = {"end for end": turn(Z, pi), "end over end": turn(Y, pi), "rolled over": turn(X, pi)}
-QUARTER = {"quarter turn": turn(X, pi / 2), "three quarter turn": turn(X, -pi / 2)}
-BOTH = {"end for end and a quarter turn": turn(Z, pi) @ turn(X, pi / 2),
-        "end for end and three quarters of a turn": turn(Z, pi) @ turn(X, -pi / 2)}
+ANY: Mapping[str, Frame] = {
+    **{str(name): rotation for name, rotation in TURNS.items()},
+    "end for end and a quarter turn": HALF["end for end"] @ QUARTER["quarter turn"],
+    "end for end and three quarters of a turn": HALF["end for end"] @ QUARTER["three quarter turn"],
+}
+"""Every turn by halves and quarters of a piece about its own axes."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,22 +63,16 @@ def _is_box(solid: Solid) -> bool:
 def any_way(blank: Blank) -> tuple[Way, ...]:
     """Return all turns by halves and quarters about the middle of the box around a blank, whatever its section."""
     middle = blank.solid.bounds.mean(axis=0)
-    return tuple(Way(about(middle, rotation), name) for name, rotation in (HALF | QUARTER | BOTH).items())
+    return tuple(Way(about(middle, rotation), name) for name, rotation in ANY.items())
 
 
 def _one(turned: Frame, other: Frame) -> bool:
     return apart(np.eye(4), turned)[1] > ONE and apart(turned, other)[1] < ONE
 
 
-def about(middle: Vector, rotation: Frame) -> Frame:
-    """Return a turn about a point (3,)."""
-    frame: Frame = move(*middle) @ rotation @ move(*-middle)
-    return frame
-
-
 def called(rotation: Frame) -> str:
     """Return what a turn of a piece about its own axes is called."""
-    for name, known in (HALF | QUARTER | BOTH).items():
+    for name, known in ANY.items():
         if apart(rotation, known)[1] < ONE:
             return name
     angle = degrees(apart(np.eye(4), rotation)[1])

@@ -41,6 +41,13 @@ def turn(axis: ArrayLike, angle: float) -> Frame:
     return frame
 
 
+def about(point: ArrayLike, motion: Frame) -> Frame:
+    """Return a motion as it is made about a point (3,) instead of the origin."""
+    there = move(*np.asarray(point, dtype=np.float64).tolist())
+    frame: Frame = there @ motion @ inverse(there)
+    return frame
+
+
 def frame_of(origin: ArrayLike, z: ArrayLike, x: ArrayLike) -> Frame:
     """Return the right-handed frame at `origin` with this z and x as near as may be to `x`.
 

@@ -20,13 +20,14 @@ from assembly.placing import Assembly, place
 from assembly.rehearsal import rehearse
 from assembly.turning import Turning, turnings
 from assembly.turning_back import carried, wrong_way_round
-from assembly.turning_ways import HALF, QUARTER, about, called, unchanged, ways
+from assembly.turning_ways import called, unchanged, ways
 from model.as_cut import PartAsCut
 from model.design import Design, Shop, StageSpec
 from model.draft import Draft
-from model.frames import Frame, X, Y, Z, inverse
+from model.frames import Frame, X, Y, Z, about, inverse
 from model.part import Feature, Part
 from model.recut import recut
+from model.recut.wood import HALF, QUARTER
 from model.shapes.board import board
 from model.shapes.mitred_board import mitred_board
 from model.solids import box

@@ -12,7 +12,6 @@ import pytest
 from assembly.findings import Amount, Finding
 from assembly.placing import place
 from assembly.rehearsal import Rehearsal, rehearse
-from assembly.turning_ways import HALF, about
 from exports.pictures import can_draw
 from exports.pictures.camera import HEIGHT, WIDTH, facing
 from exports.pictures.chosen import EVERYWHERE, chosen, picture_name
@@ -33,9 +32,10 @@ from exports.pictures.walls import wall_at
 from model.as_cut import CutAsCut, PartAsCut
 from model.design import Design
 from model.draft import Draft
-from model.frames import Frame, identity, inverse, move, points
+from model.frames import Frame, about, identity, inverse, move, points
 from model.part import Part
 from model.recut import recut
+from model.recut.wood import HALF
 from model.shapes.board import board
 from model.solids import box
 from tests.rehearsed import by_hand

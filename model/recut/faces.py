@@ -16,16 +16,15 @@ from numpy.typing import NDArray
 
 from model.as_cut import PartAsCut
 from model.errors import MeasureError, SolidError
-from model.frames import Frame, X, Y, Z, identity, inverse, move, snapped, turn
+from model.frames import Frame, X, Y, Z, about, identity, move, snapped, turn
 from model.part import Blank, Part
 from model.recut.cuts import LEAST
+from model.shapes.mitred_board import STEEPEST
 from model.solids import Solid, polyhedron
 from model.units import LONGEST
 
 ON = 1e-6
 """A triangle lies on a side when its corners are this near the side's plane, mm."""
-STEEPEST = math.radians(80.0)
-"""No end is cut farther from square than this, rad."""
 SOLVED = 1e-6
 """Corners must lie this near all of their moved faces, mm."""
 
@@ -96,8 +95,7 @@ def _carries(blank: Blank, given: Mapping[str, float]) -> dict[str, Frame]:
     for what, side in ANGLES.items():
         off = given.get(what, 0.0) - (drawn_size(blank, what) or 0.0) if what in given else 0.0
         if abs(off) > 1e-12:
-            at = move(*blank.places[side][:3, 3])
-            lean: Frame = at @ turn(Z, hand * (off if side == "start" else -off)) @ inverse(at)
+            lean = about(blank.places[side][:3, 3], turn(Z, hand * (off if side == "start" else -off)))
             carries[side] = carries.get(side, identity()) @ lean
     return carries
 

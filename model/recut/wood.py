@@ -11,16 +11,13 @@ from dataclasses import replace
 import numpy as np
 
 from model.as_cut import Turned
-from model.frames import Frame, X, Y, Z, directions, inverse, move, turn
+from model.frames import Frame, X, Y, Z, about, directions, snapped, turn
 from model.part import Feature, Part
 
-TURNS: dict[Turned, Frame] = {
-    "end for end": turn(Z, math.pi),
-    "end over end": turn(Y, math.pi),
-    "rolled over": turn(X, math.pi),
-    "quarter turn": turn(X, math.pi / 2),
-    "three quarter turn": turn(X, -math.pi / 2),
-}
+HALF: dict[Turned, Frame] = {
+    "end for end": turn(Z, math.pi), "end over end": turn(Y, math.pi), "rolled over": turn(X, math.pi)}
+QUARTER: dict[Turned, Frame] = {"quarter turn": turn(X, math.pi / 2), "three quarter turn": turn(X, -math.pi / 2)}
+TURNS = HALF | QUARTER
 """Each way a piece can go in turned, about its own axes."""
 
 
@@ -42,8 +39,7 @@ def mirrored_wood(part: Part) -> Part:
 
 
 def _carried(part: Part, way: Frame) -> Part:
-    middle = move(*part.blank.solid.bounds.mean(axis=0))
-    frame: Frame = np.round(middle @ way @ inverse(middle), 9) + 0.0
+    frame = snapped(about(part.blank.solid.bounds.mean(axis=0), way))
     blank = replace(part.blank, solid=part.blank.solid.moved(frame), grain=directions(frame, part.blank.grain))
     return replace(part, blank=blank, features=tuple(_with(f, frame) for f in part.features))
 
