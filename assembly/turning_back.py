@@ -22,6 +22,7 @@ from model.design import Design
 from model.frames import Frame, directions, inverse, points
 from model.joint import Joint
 from model.part import ALL, Part
+from model.recut.wood import carried
 from model.solids import Solid
 
 Floats = NDArray[np.float64]
@@ -55,13 +56,6 @@ def wrong_way_round(assembly: Assembly) -> tuple[Backward, ...]:
     drawn = as_drawn(assembly)
     found = [] if drawn is assembly else _against(assembly, drawn)
     return (*found, *_in_drawing(drawn))
-
-
-def carried(part: Part, turn: Frame) -> Part:
-    """Return a part with its wood carried by a turn in its own frame; its places stay where they are."""
-    blank = replace(part.blank, solid=part.blank.solid.moved(turn))
-    return replace(part, blank=blank, features=tuple(
-        replace(f, solid=f.solid.moved(turn), frame=turn @ f.frame) for f in part.features))
 
 
 def _against(assembly: Assembly, drawn: Assembly) -> list[Backward]:

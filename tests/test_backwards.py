@@ -362,6 +362,15 @@ def test_a_turned_part_with_other_sizes_is_found_by_what_was_noted() -> None:
 # -- causes ---------------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize("way", ["end for end", "rolled over", "quarter turn"])
+@pytest.mark.parametrize(("name", "part"), [("gateway_small", "far_arch_1"), ("gateway_halves", "far_arch_1"),
+                                            ("ring_loose", "segment_1")])
+def test_a_segment_that_is_turned_is_told_once_though_its_curve_is_sawn_later(name: str, part: str, way: str) -> None:
+    """The curve is sawn where the segment then is: neither turning it nor putting it right takes the curve along."""
+    told = alarms(check(place(recut(zoo.SOUND[name](), [PartAsCut(part, turned=way)])), SHOP))
+    assert [(f.kind, f.parts) for f in told] == [("backwards", (part,))]
+
+
 def test_what_follows_from_a_turned_part_is_not_told_twice_and_another_mistake_still_is() -> None:
     wrong = turned(zoo.frame(), "post_1a", "rolled over")
     long = zoo.changed(wrong, "cross_rail_03", lambda p: zoo.refeatured(

@@ -30,16 +30,20 @@ def in_place_of(part: Part, wood: Part) -> Part:
 
 def turned_wood(part: Part, way: Turned) -> Part:
     """Return a part turned about the middle of its blank's box."""
-    return _carried(part, TURNS[way])
+    return _about_its_middle(part, TURNS[way])
 
 
 def mirrored_wood(part: Part) -> Part:
     """Return a part as its own mirror image, face for back."""
-    return _carried(part, np.diag([1.0, 1.0, -1.0, 1.0]))
+    return _about_its_middle(part, np.diag([1.0, 1.0, -1.0, 1.0]))
 
 
-def _carried(part: Part, way: Frame) -> Part:
-    frame = snapped(about(part.blank.solid.bounds.mean(axis=0), way))
+def _about_its_middle(part: Part, way: Frame) -> Part:
+    return carried(part, snapped(about(part.blank.solid.bounds.mean(axis=0), way)))
+
+
+def carried(part: Part, frame: Frame) -> Part:
+    """Return a part with its wood carried by a frame, proper or mirroring; its places and later cuts stay."""
     blank = replace(part.blank, solid=part.blank.solid.moved(frame), grain=directions(frame, part.blank.grain))
     return replace(part, blank=blank, features=tuple(_with(f, frame) for f in part.features))
 
