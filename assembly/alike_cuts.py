@@ -219,7 +219,7 @@ def _apart(odd: Sequence[Feature], left: Sequence[Feature], frame: Frame) -> Flo
 
 def _reach(cut: Feature) -> float:
     """Return how deep a cut goes, or how far a tenon stands out, past its own place, mm."""
-    return max(0.0, float(points(inverse(cut.frame), cut.solid.mesh[0])[:, 2].max()))
+    return max(0.0, float(cut.solid.bounds_in(cut.frame)[1, 2]))
 
 
 def _off(cut: Feature, match: Feature, frame: Frame) -> Difference:

@@ -125,6 +125,11 @@ def joints_between(design: Design) -> Mapping[frozenset[str], tuple[Joint, ...]]
     return found
 
 
+def names_between(design: Design, one: str, other: str) -> tuple[str, ...]:
+    """Return the names of the joints declared between two parts."""
+    return tuple(j.name for j in joints_between(design).get(frozenset((one, other)), ()))
+
+
 @lru_cache(maxsize=32)
 def _contacts(assembly: Assembly, done: frozenset[str], names: tuple[str, ...]) -> tuple[Patch, ...]:
     stand = standing(assembly, done, names)

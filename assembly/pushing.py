@@ -19,7 +19,7 @@ from assembly.motion import Bodies
 from assembly.shrink import DELTA
 from assembly.sliding import covering, facing, shared_gaps
 from model.design import Design
-from model.frames import Frame, Vector, inverse, move, points, snapped
+from model.frames import Frame, Vector, inverse, move, snapped
 from model.joint import Joint
 from model.part import ALL, Feature, Part
 from model.solids import Solid
@@ -215,8 +215,8 @@ def _cut_for(part: Part, joint: Joint) -> list[Feature]:
 
 
 def _along(solid: Solid, seat: Frame) -> tuple[float, float]:
-    z = points(inverse(seat), solid.mesh[0])[:, 2]
-    return float(z.min()), float(z.max())
+    low, high = solid.bounds_in(seat)[:, 2].tolist()
+    return low, high
 
 
 def _travel(joint: Joint, a: Solid, b: Solid, out: float) -> float:

@@ -19,7 +19,7 @@ from assembly.turning_home import Home, Seats, clash, met_over, own_turns
 from assembly.turning_pieces import Laid, lies, meeting, pieces
 from assembly.turning_ways import Way, any_way, called, unchanged
 from model.design import Design
-from model.frames import Frame, directions, inverse, points
+from model.frames import Frame, directions, inverse
 from model.joint import Joint
 from model.part import ALL, Part
 from model.recut.wood import carried
@@ -158,8 +158,7 @@ def _span(part: Part, joint: Joint, role: str, seat: Frame) -> Floats | None:
 
 @lru_cache(maxsize=8192)
 def _box(solid: Solid, seat: bytes) -> Floats:
-    at = points(inverse(np.frombuffer(seat, dtype=np.float64).reshape(4, 4)), solid.mesh[0])
-    return np.array([at.min(axis=0), at.max(axis=0)])
+    return solid.bounds_in(np.frombuffer(seat, dtype=np.float64).reshape(4, 4))
 
 
 def _cure(assembly: Assembly, name: str) -> Way | None:

@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from model.errors import SolidError
-from model.frames import Frame, Vector, unit
+from model.frames import Frame, Vector, inverse, points, unit
 
 SAGITTA = 0.005
 """Largest distance between a curve and its facets, mm (a quarter of the interference tolerance)."""
@@ -90,6 +90,11 @@ class Solid:
         """Lowest and highest corner, mm (2, 3)."""
         box = self.manifold.bounding_box()
         return np.array([box[:3], box[3:]], dtype=np.float64)
+
+    def bounds_in(self, frame: Frame) -> NDArray[np.float64]:
+        """Return the lowest and highest corner (2, 3) as a frame in the solid's own frame sees them, mm."""
+        at = points(inverse(frame), self.mesh[0])
+        return np.array([at.min(axis=0), at.max(axis=0)])
 
     @property
     def empty(self) -> bool:

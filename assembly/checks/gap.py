@@ -14,7 +14,7 @@ from assembly.checks.mates import bare
 from assembly.checks.open_loops import open_loops
 from assembly.checks.short import stops_short
 from assembly.checks.sizes import reach
-from assembly.checks.wording import place, small
+from assembly.checks.wording import place, small, when
 from assembly.contacts import GAP
 from assembly.findings import Amount, Finding
 from assembly.placing import Assembly, as_drawn
@@ -103,7 +103,7 @@ def _little(moment: Moment, drawn: Assembly, joint: Joint, area: float) -> Findi
     if area >= FAIR * meant:
         return None
     open_at = next((s for s in spaces(moment, joint) if s.gap > GAP), None)
-    says = f"{_when(moment)}{joint.name} meets over {area / 100:.1f} of {meant / 100:.1f} cm² only"
+    says = f"{when(moment.stage)}{joint.name} meets over {area / 100:.1f} of {meant / 100:.1f} cm² only"
     if open_at is None:
         return Finding("gap", "warn", (joint.a, joint.b), f"{says}: {joint.a} lies on {joint.b} with less of its face "
                        "than drawn.", f"Look at {joint.a} and {joint.b}: one of them is narrower or elsewhere than "
@@ -130,25 +130,20 @@ def _stubby(moment: Moment, drawn: Assembly, joint: Joint) -> Finding | None:
                    place(assembly.seat(joint)[:3, 3]), Amount(round(meant - now, 3), "mm"), (joint.name,))
 
 
-def _when(moment: Moment) -> str:
-    """Begin a sentence with the stage, where it is not the finished work."""
-    return f"When {moment.stage} is glued, " if moment.stage else ""
-
-
 def _the(moment: Moment) -> str:
     """Begin a sentence with the stage and an article."""
-    return f"{_when(moment)}the" if moment.stage else "The"
+    return f"{when(moment.stage)}the" if moment.stage else "The"
 
 
 def _finding(moment: Moment, joint: Joint, apart: float, where: NDArray[np.float64]) -> Finding:
     says = small(apart, moment.assembly.design.unit)
-    when = _the(moment)
+    the = _the(moment)
     if apart <= GAP:
-        message = (f"{when} faces of {joint.name} do not meet: {joint.a} and {joint.b} touch along an edge at most, "
+        message = (f"{the} faces of {joint.name} do not meet: {joint.a} and {joint.b} touch along an edge at most, "
                    f"with no face on the other.")
         remedy = f"Bring a face of {joint.a} onto a face of {joint.b}, or cut a shoulder that lies on it."
     else:
-        message = f"{when} faces of {joint.name} do not meet: {joint.a} and {joint.b} stay {says} apart."
+        message = f"{the} faces of {joint.name} do not meet: {joint.a} and {joint.b} stay {says} apart."
         remedy = (f"Make {joint.a} {says} longer at that shoulder, move the joint by as much, or glue a piece of that "
                   f"thickness between.")
     return Finding("gap", "stop", (joint.a, joint.b), message, remedy, place(where), Amount(round(apart, 3), "mm"),

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from assembly.checks.fit import CLOSED, inside_of, plays_of, role_of
 from assembly.checks.mates import bare
 from assembly.checks.sizes import POCKETS, cut_for, sections
-from assembly.checks.wording import grown_at, place, side, small, spot
-from assembly.contacts import joints_between
+from assembly.checks.wording import capital, grown_at, place, side, small, spot
+from assembly.contacts import joints_between, names_between
 from assembly.findings import Amount, Finding
 from assembly.interference import TOLERANCE, Overlap, overlaps
 from assembly.placing import Assembly
@@ -169,7 +169,7 @@ def _plain(clash: _Clash) -> Finding:
                  f"{clash.when}{overlap.a} and {overlap.b} run {depth} into each other, "
                  f"{spot(assembly, lighter, overlap.where)}.{clash.others}",
                  f"Take {depth} off {side(assembly, lighter, way)} there, or move {lighter} away from {other} by as "
-                 f"much.", tuple(j.name for j in joints_between(assembly.design).get(frozenset((lighter, other)), ())))
+                 f"much.", names_between(assembly.design, lighter, other))
 
 
 def _lighter(clash: _Clash) -> bool:
@@ -198,4 +198,4 @@ def _made(clash: _Clash, parts: tuple[str, str], amount: float, message: str, re
 def _sentence(text: str) -> str:
     """Return the text with a capital where it opens with a word of ours, never where it opens with a part's name."""
     first = text.split(" ", 1)[0]
-    return text[:1].upper() + text[1:] if first in ("when", "the", "it") else text
+    return capital(text) if first in ("when", "the", "it") else text

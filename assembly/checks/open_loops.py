@@ -10,7 +10,7 @@ import numpy as np
 
 from assembly.checks.loops import suspects, the_rest
 from assembly.checks.matching import Match, Off, explaining, matches
-from assembly.checks.wording import listed, small
+from assembly.checks.wording import capital, listed, small, when
 from assembly.findings import Amount, Finding
 from assembly.placing import Assembly, as_drawn
 from assembly.presence import Moment
@@ -79,11 +79,10 @@ def _amount(loop: OpenLoop, off: Sequence[Off] = ()) -> Amount:
 
 def _says(one: _Loop) -> str:
     moment, loop, assembly = one.moment, one.loop, one.moment.assembly
-    when = f"When {moment.stage} is glued, " if moment.stage else ""
     joint = assembly.design.joint[loop.joint]
     way = _way(assembly, joint, small(loop.gap, assembly.design.unit)) if loop.gap > LOOP_GAP else f"{joint.a} is"
     angle = f"{' and' if loop.gap > LOOP_GAP else ''} {degrees(loop.angle):.3g}° out of line"
-    return (f"{when}{loop.joint} does not close: with {listed(one.others)} home, "
+    return (f"{when(moment.stage)}{loop.joint} does not close: with {listed(one.others)} home, "
             f"{way}{angle if loop.angle > LOOP_ANGLE else ''}.")
 
 
@@ -180,7 +179,7 @@ def _cut(assembly: Assembly, part: str, cut: CutAsCut) -> str:
            for mm, way in ((cut.along, "along"), (cut.across, "across")) if mm]
     deep = [f"{small(cut.depth, unit)} deep"] if cut.depth is not None else []
     named = _named(assembly, part, cut)
-    return f"{named[:1].upper()}{named[1:]} was measured {listed([*off, *deep])}."
+    return f"{capital(named)} was measured {listed([*off, *deep])}."
 
 
 def _right(one: _Loop) -> str:

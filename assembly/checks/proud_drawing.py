@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from math import degrees, radians
 
-from assembly.checks.wording import SAID, listed, place, side, small
-from assembly.contacts import joints_between
+from assembly.checks.wording import SAID, capital, listed, place, side, small
+from assembly.contacts import names_between
 from assembly.findings import Amount, Finding
 from assembly.flushness import Seam, declared, firm, seams
 from assembly.placing import Assembly
@@ -39,7 +39,7 @@ def _gone(drawn: Assembly, flush: Flush) -> Finding:
     lost, name = next(((n, p) for n, p in ((flush.a, flush.place_a), (flush.b, flush.place_b))
                        if surface(drawn.part(n)).at_place(p) is None))
     return Finding("proud", "warn", (flush.a, flush.b),
-                   f"{_capital(_pair(flush))} are declared flush, but the cuts leave nothing flat of the "
+                   f"{capital(_pair(flush))} are declared flush, but the cuts leave nothing flat of the "
                    f"{SAID.get(name, name)} of {lost}.",
                    "Declare another pair of faces, or leave this one out.")
 
@@ -49,20 +49,16 @@ def _declared(drawn: Assembly, flush: Flush, seam: Seam) -> Finding:
     angle = degrees(seam.angle)
     if seam.angle > LEVEL and (seam.flush or seam.angle > OPPOSED):
         return Finding("proud", "warn", (flush.a, flush.b),
-                       f"{_capital(_pair(flush))} are declared flush, but are {angle:.2f} degrees to each other in the "
+                       f"{capital(_pair(flush))} are declared flush, but are {angle:.2f} degrees to each other in the "
                        "drawing.",
                        f"Turn one of them by {angle:.2f} degrees, or declare the faces that are meant.",
-                       place(where), Amount(round(angle, 4), "deg"), _joints(drawn, seam))
+                       place(where), Amount(round(angle, 4), "deg"), names_between(drawn.design, seam.a, seam.b))
     step = small(abs(seam.step), drawn.design.unit)
     high, low = (flush.b, flush.a) if seam.step > 0 else (flush.a, flush.b)
     return Finding("proud", "warn", (high, low),
-                   f"{_capital(_pair(flush))} are declared flush, but {high} stands {step} above {low} in the drawing.",
+                   f"{capital(_pair(flush))} are declared flush, but {high} stands {step} above {low} in the drawing.",
                    f"Move {high} back by {step}, or take as much off its size there.",
-                   place(where), Amount(round(abs(seam.step), 4), "mm"), _joints(drawn, seam))
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+                   place(where), Amount(round(abs(seam.step), 4), "mm"), names_between(drawn.design, seam.a, seam.b))
 
 
 def nearly_flush(drawn: Assembly) -> Iterator[Finding]:
@@ -100,8 +96,4 @@ def _nearly(drawn: Assembly, same: Sequence[Seam]) -> Finding:
                    f"In the drawing {listed(highs)} {stand} {step} proud of {listed(lows)} on {on}.",
                    f"Where that is meant, all is well; where they are to be flush, draw them {step} nearer to it.",
                    place(points(drawn.frames[first.a], first.at.mean(axis=0))), Amount(round(abs(first.step), 4), "mm"),
-                   tuple(dict.fromkeys(j for s in same for j in _joints(drawn, s))))
-
-
-def _joints(drawn: Assembly, seam: Seam) -> tuple[str, ...]:
-    return tuple(j.name for j in joints_between(drawn.design).get(frozenset((seam.a, seam.b)), ()))
+                   tuple(dict.fromkeys(j for s in same for j in names_between(drawn.design, s.a, s.b))))

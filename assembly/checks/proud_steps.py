@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from math import degrees
 
-from assembly.checks.wording import SAID, listed, place, side, small, spot
-from assembly.contacts import joints_between
+from assembly.checks.wording import SAID, capital, listed, place, side, small, spot
+from assembly.contacts import names_between
 from assembly.findings import Amount, Finding
 from assembly.flushness import Step, seams
 from assembly.placing import Assembly, as_drawn
@@ -93,7 +93,7 @@ def cut_anew(assembly: Assembly, cut: Cut) -> Finding:
     face, amount = side(assembly, cut.part, worst.normal), small(worst.amount, unit)
     return Finding(
         "proud", "warn", (cut.part, *cut.others),
-        f"{face[:1].upper() + face[1:]} lies {amount} below {listed(cut.others)}, with which it was to be flush: "
+        f"{capital(face)} lies {amount} below {listed(cut.others)}, with which it was to be flush: "
         f"{cut.part} is {small(now, unit)} {MEASURED[name]} instead of {small(was, unit)}.",
         f"Cut {cut.part} anew, {small(was, unit)} {MEASURED[name]}; otherwise all that is flush with it there has to "
         f"come down by {amount}: {listed(cut.others)} first.",
@@ -270,5 +270,4 @@ class _Say:
 
 
 def _joints(assembly: Assembly, cut: Cut) -> tuple[str, ...]:
-    shared = joints_between(assembly.design)
-    return tuple(j.name for other in cut.others for j in shared.get(frozenset((cut.part, other)), ()))
+    return tuple(name for other in cut.others for name in names_between(assembly.design, cut.part, other))

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assembly.placing import Assembly
-from model.frames import Frame, inverse, points
+from model.frames import Frame, points
 from model.joint import Joint
 from model.joints.measures import LEAST_WOOD
 from model.part import Feature
@@ -74,8 +74,7 @@ def can_deepen(assembly: Assembly, joint: Joint, to: float) -> bool:
 
 def size(solid: Solid, feature: Feature) -> tuple[float, float, float]:
     """Return the long way, the short way and the reach of a tenon in its own frame, mm."""
-    at = points(inverse(feature.frame), solid.mesh[0])
-    low, high = at.min(axis=0), at.max(axis=0)
+    low, high = solid.bounds_in(feature.frame)
     return float(high[0] - low[0]), float(high[1] - low[1]), float(high[2])
 
 
@@ -89,11 +88,9 @@ def _middle(assembly: Assembly, joint: Joint) -> tuple[float, float]:
 
 
 def _section(solid: Solid, seat: Frame) -> Section:
-    at = points(inverse(seat), solid.mesh[0])[:, :2]
-    (x0, y0), (x1, y1) = at.min(axis=0).tolist(), at.max(axis=0).tolist()
+    (x0, y0), (x1, y1) = solid.bounds_in(seat)[:, :2].tolist()
     return Section((x0, y0), (x1, y1))
 
 
 def _furthest(solids: Sequence[Solid], seat: Frame) -> float | None:
-    back = inverse(seat)
-    return max((float(points(back, s.mesh[0])[:, 2].max()) for s in solids), default=None)
+    return max((float(s.bounds_in(seat)[1, 2]) for s in solids), default=None)

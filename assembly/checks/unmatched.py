@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from assembly.checks.faces import REACH, away, in_each_other, spaces
 from assembly.checks.mates import Missing, bare, unmated
 from assembly.checks.sizes import ROOM, cut_for, size
-from assembly.checks.wording import listed, place, small, spot
+from assembly.checks.wording import listed, place, small, spot, when
 from assembly.contacts import GAP, contacts
 from assembly.findings import Amount, Finding
 from assembly.placing import Assembly, as_drawn
@@ -157,9 +157,8 @@ def _far(moment: Moment, joint: Joint) -> float:
 
 def _far_off(moment: Moment, joint: Joint, apart: float) -> Finding:
     says = small(apart, moment.assembly.design.unit)
-    when = f"When {moment.stage} is glued, " if moment.stage else ""
     return Finding("unmatched", "stop", (joint.a, joint.b),
-                   f"{when}{joint.name} joins nothing: {joint.a} and {joint.b} are {says} apart.",
+                   f"{when(moment.stage)}{joint.name} joins nothing: {joint.a} and {joint.b} are {says} apart.",
                    f"Look at the places of {joint.name} on {joint.a} and on {joint.b}, or take the joint out.",
                    place(moment.assembly.seat(joint)[:3, 3]), Amount(round(apart, 3), "mm"), (joint.name,))
 

@@ -64,12 +64,22 @@ def side(assembly: Assembly, name: str, way: NDArray[np.float64]) -> str:
     return f"the {best} of {name}" if best and facing[best] > FACING else name
 
 
+def when(stage: str) -> str:
+    """Begin a sentence with a stage, with nothing where it is the finished work ("")."""
+    return f"When {stage} is glued, " if stage else ""
+
+
+def capital(text: str) -> str:
+    """Return a sentence of our own with its first letter large; never one that opens with a part's name."""
+    return text[:1].upper() + text[1:]
+
+
 def grown_at(part: Part, local: ArrayLike, done: frozenset[str] = ALL) -> Feature | None:
     """Return the wood grown onto a part (a tenon) that holds a point of its own frame, or None."""
     for feature in part.features:
         if feature.operation == "add" and (feature.after is None or done is ALL or feature.after in done):
-            corners = points(inverse(feature.frame), feature.solid.mesh[0])
+            low, high = feature.solid.bounds_in(feature.frame)
             at = points(inverse(feature.frame), local)
-            if np.all(at >= corners.min(axis=0) - 1e-3) and np.all(at <= corners.max(axis=0) + 1e-3):
+            if np.all(at >= low - 1e-3) and np.all(at <= high + 1e-3):
                 return feature
     return None

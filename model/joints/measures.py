@@ -123,5 +123,5 @@ def far_side(blank: Blank, seat: Frame, x: float = 0.0, y: float = 0.0, z: float
 
 def height(blank: Blank, seat: Frame) -> tuple[float, float]:
     """Return from where to where a whole piece reaches along a seat's z, mm."""
-    along = points(inverse(seat), blank.solid.mesh[0])[:, 2]
-    return float(along.min()), float(along.max())
+    low, high = blank.solid.bounds_in(seat)[:, 2].tolist()
+    return low, high

@@ -203,13 +203,7 @@ def cut_of(part: Part, joint: Joint) -> Cut | None:
     if kind == "tenon" or _has_bottom(part, seat, (low + high) / 2, way * (reach + INSIDE)):
         sizes["depth"] = reach
     return Cut(part.name, joint.name, "tenon" if kind == "tenon" else "pocket", seat, place, way, low, high,
-               _extent(part, seat), sizes)
-
-
-def _extent(part: Part, seat: Frame) -> Floats:
-    """Return the box (2, 3) of a part's blank in a seat, mm."""
-    at = points(inverse(seat), part.blank.solid.mesh[0])
-    return np.array([at.min(axis=0), at.max(axis=0)])
+               part.blank.solid.bounds_in(seat), sizes)
 
 
 def _has_bottom(part: Part, seat: Frame, middle: Floats, level: float) -> bool:
@@ -220,12 +214,13 @@ def _has_bottom(part: Part, seat: Frame, middle: Floats, level: float) -> bool:
 def _floor(part: Part, joint: Joint, seat: Frame, place: Frame, out: float, at: Floats) -> Cut:
     """Return a lap or a housing: how deep its floor lies, and how wide it opens along the piece where it ends there."""
     low, high = at.min(axis=0), at.max(axis=0)
+    wood = part.blank.solid.bounds_in(seat)
     sizes: dict[str, float] = {}
     depth = ahead(part.blank, seat, back=out < 0)
     if depth > 0:
         sizes["depth"] = depth
     axis = int(np.argmax(np.abs(part.blank.grain @ seat[:3, :2])))
-    least, most = _extent(part, seat)[:, axis]
+    least, most = wood[:, axis]
     if low[axis] > least + INSIDE and high[axis] < most - INSIDE:
         sizes["width"] = float(high[axis] - low[axis])
-    return Cut(part.name, joint.name, "floor", seat, place, out, low, high, _extent(part, seat), sizes, axis)
+    return Cut(part.name, joint.name, "floor", seat, place, out, low, high, wood, sizes, axis)
