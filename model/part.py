@@ -21,6 +21,9 @@ from model.stock import Stock
 
 Operation = Literal["add", "cut", "keep"]
 
+LEAST_SIZE = 0.1
+"""No piece of wood, and no cut in it, is less than this any way, mm (a veneer is 0.5; common practice, no source)."""
+
 ALL = frozenset({"*"})
 """Stands for 'after every stage': the part as it is in the finished work."""
 

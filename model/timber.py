@@ -41,15 +41,6 @@ def resized(size: float, total: float, before: float, after: float, saturation: 
     return size * (1.0 - shrunk(total, after, saturation)) / (1.0 - shrunk(total, before, saturation))
 
 
-def coefficient_of(total: float, saturation: float = SATURATED) -> float:
-    """Return the change coefficient, per % of moisture, that goes with a total shrinkage (a fraction).
-
-    C = (S/M) / (1 - S (M - 10)/M): the slope of the size over the moisture, for a size at 10 %
-    moisture. Derived; it gives the handbook's Table 13-5 from its Table 4-3 to 1e-5.
-    """
-    return total / saturation / (1.0 - total * (saturation - 10.0) / saturation)
-
-
 def movement(species: Species, width: float, dry: float, wet: float, *, tangential: bool = True) -> float | None:
     """Return how much a width across the grain (mm, measured dry) grows from dry to wet, mm.
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from model.errors import SolidError
 from model.frames import Frame, frame_of
-from model.part import Blank, Feature
+from model.part import LEAST_SIZE, Blank, Feature
 from model.reader.crossing import crossing
 from model.reader.lines import Where
 from model.reader.meshes import mesh_of
@@ -20,8 +20,6 @@ from model.shapes.curve import curve_feature
 from model.stock import Stock
 from model.units import show
 
-LEAST_SIZE = 0.1
-"""No piece of wood is thinner than this, mm (a veneer is 0.5; common practice, no source)."""
 LEAST_MESH = 5.0
 """Nor is a mesh whose longest side is shorter than this in the right unit, mm: metres read as millimetres are."""
 LEAST_MITRE = math.radians(1.0)

@@ -6,6 +6,7 @@ housing has a floor that the other piece lies on.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
@@ -17,7 +18,7 @@ from model.errors import MeasureError
 from model.frames import Frame, identity, inverse, move, points
 from model.joint import Joint
 from model.joints.measures import ahead
-from model.part import Feature, Part
+from model.part import LEAST_SIZE, Feature, Part
 from model.solids import Solid, polyhedron
 from model.units import LONGEST
 
@@ -27,28 +28,28 @@ FLAT = 1e-6
 """Corners this near the meeting plane lie on it, mm."""
 INSIDE = 1e-3
 """A pocket whose bottom lies this far inside the wood has one, mm."""
-LEAST = 0.1
-"""No cut, and no piece, is less than this any way, mm."""
 
 
 @dataclass(frozen=True, eq=False)
 class Made:
-    """How a cut came out: its corners moved in its seat, then all of it shifted in the part's own frame."""
+    """How a cut came out, in the part's own frame; as drawn unless more is said.
+
+    `shift`: the motion of its joint's seat; `offset`: that of its features, once `stretched` has
+    moved their corners.
+    """
 
     shift: Frame = field(default_factory=identity)
+    offset: Frame = field(default_factory=identity)
+    stretched: Callable[[Solid], Solid] = lambda solid: solid
     left_out: bool = False
-    cut: Cut | None = None
-    record: CutAsCut | None = None
 
     def feature(self, feature: Feature, carry: Frame) -> tuple[Feature, ...]:
         """Return a feature of the joint as it came out on a part whose places are carried; nothing if left out."""
         if self.left_out:
             return ()
-        frame: Frame = carry @ (self.cut.offset(self.record) if self.cut and self.record else identity())
+        frame: Frame = carry @ self.offset
         still = np.array_equal(frame, identity())
-        solid = feature.solid
-        if self.cut is not None and self.record is not None and feature.role != "shoulder":
-            solid = self.cut.stretched(solid, self.record)
+        solid = feature.solid if feature.role == "shoulder" else self.stretched(feature.solid)
         if still and solid is feature.solid:
             return (feature,)
         return (replace(feature, solid=solid if still else solid.moved(frame), frame=frame @ feature.frame),)
@@ -85,15 +86,17 @@ class Cut:
         floor = 0.0
         if self.kind == "floor" and record.depth is not None:
             floor = -self.way * (record.depth - self.sizes["depth"])
-        shift = self.offset(record) @ self.seat @ move(z=floor) @ inverse(self.seat)
-        return Made(shift, record.left_out, self, record)
+        offset = self.offset(record)
+        shift = offset @ self.seat @ move(z=floor) @ inverse(self.seat)
+        return Made(shift, offset, lambda solid: self.stretched(solid, record), record.left_out)
 
     def _has(self, what: str, value: float) -> None:
         """Refuse a size that the cut does not have, or that nothing has."""
         if what not in self.sizes:
             raise self._refused(what, value, f"of this cut: {', '.join(('along', 'across', *self.sizes))}")
-        if not LEAST <= value <= LONGEST:
-            raise self._refused(what, value, f"{LEAST:g} mm to {LONGEST / 1000:.0f} m; left_out where it was never cut")
+        if not LEAST_SIZE <= value <= LONGEST:
+            raise self._refused(what, value, f"{LEAST_SIZE:g} mm to {LONGEST / 1000:.0f} m; left_out where it was "
+                                "never cut")
 
     def _in_the_wood(self, record: CutAsCut) -> None:
         """Refuse a cut that would miss its piece, and a tenon that its piece is too small for."""
@@ -106,7 +109,7 @@ class Cut:
         shift = self.seat[:3, :3].T @ self.offset(record)[:3, 3]
         low, high = (side[:2] for side in self._section(record, shift))
         least, most = self.wood[:, :2]
-        if np.any(low >= most - LEAST) or np.any(high <= least + LEAST):
+        if np.any(low >= most - LEAST_SIZE) or np.any(high <= least + LEAST_SIZE):
             raise self._refused(given, getattr(record, given), "a place where it still cuts its piece")
         was_in = np.all(self.low[:2] >= least - INSIDE) and np.all(self.high[:2] <= most + INSIDE)
         if self.kind == "tenon" and was_in and (np.any(low < least - INSIDE) or np.any(high > most + INSIDE)):
@@ -186,11 +189,9 @@ def cut_of(part: Part, joint: Joint) -> Cut | None:
     seat, out = _seated(part, joint)
     place = part.blank.places[place_of(part, joint)]
     at = points(inverse(seat), np.vstack([f.solid.mesh[0] for f in features]))
-    if features[0].operation == "add":
-        kind, way = "tenon", 1.0
-    elif features[0].role in ("mortise", "slot"):
-        kind, way = "pocket", -out
-    else:
+    kind: Literal["tenon", "pocket"] = "tenon" if features[0].operation == "add" else "pocket"
+    way = 1.0 if kind == "tenon" else -out
+    if kind == "pocket" and features[0].role not in ("mortise", "slot"):
         return _floor(part, joint, seat, place, out, at)
     held = at[at[:, 2] * way >= -FLAT] if np.any(at[:, 2] * way >= -FLAT) else at
     low, high = held.min(axis=0), held.max(axis=0)
@@ -202,8 +203,7 @@ def cut_of(part: Part, joint: Joint) -> Cut | None:
     reach = float((at[:, 2] * way).max())
     if kind == "tenon" or _has_bottom(part, seat, (low + high) / 2, way * (reach + INSIDE)):
         sizes["depth"] = reach
-    return Cut(part.name, joint.name, "tenon" if kind == "tenon" else "pocket", seat, place, way, low, high,
-               part.blank.solid.bounds_in(seat), sizes)
+    return Cut(part.name, joint.name, kind, seat, place, way, low, high, part.blank.solid.bounds_in(seat), sizes)
 
 
 def _has_bottom(part: Part, seat: Frame, middle: Floats, level: float) -> bool:

@@ -17,8 +17,7 @@ from numpy.typing import NDArray
 from model.as_cut import PartAsCut
 from model.errors import MeasureError, SolidError
 from model.frames import Frame, X, Y, Z, about, identity, move, snapped, turn
-from model.part import Blank, Part
-from model.recut.cuts import LEAST
+from model.part import LEAST_SIZE, Blank, Part
 from model.shapes.mitred_board import STEEPEST
 from model.solids import Solid, polyhedron
 from model.units import LONGEST
@@ -75,8 +74,8 @@ def _refuse(part: Part, what: str, value: float) -> None:
         raise MeasureError(part.name, what, _said(what, value), f"a size that a {part.blank.shape} has")
     if what in ANGLES and not abs(value) <= STEEPEST:
         raise MeasureError(part.name, what, _said(what, value), "-80 to 80 degrees from square")
-    if what in SIZES and not LEAST <= value <= LONGEST:
-        raise MeasureError(part.name, what, _said(what, value), f"{LEAST:g} mm to {LONGEST / 1000:.0f} m")
+    if what in SIZES and not LEAST_SIZE <= value <= LONGEST:
+        raise MeasureError(part.name, what, _said(what, value), f"{LEAST_SIZE:g} mm to {LONGEST / 1000:.0f} m")
 
 
 def _said(what: str, value: float) -> str:

@@ -11,7 +11,16 @@ from dataclasses import replace
 import pytest
 
 from model.stock import species
-from model.timber import LINEAR, change, coefficient_of, movement, resized, shrunk
+from model.timber import LINEAR, SATURATED, change, movement, resized, shrunk
+
+
+def coefficient_of(total: float, saturation: float = SATURATED) -> float:
+    """Return the change coefficient, per % of moisture, that goes with a total shrinkage (a fraction).
+
+    C = (S/M) / (1 - S (M - 10)/M): the slope of the size over the moisture, for a size at 10 %
+    moisture. Derived; it gives the handbook's Table 13-5 from its Table 4-3 to 1e-5.
+    """
+    return total / saturation / (1.0 - total * (saturation - 10.0) / saturation)
 
 
 def test_red_alder_flat_sawn() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 
 from numpy.random import Generator
@@ -16,7 +17,11 @@ from model.recut import recut
 from model.recut.cuts import place_of
 from model.shapes.mitred_board import MITRED_BOARD
 from tests.seeded.mistake import Mistake
-from tests.seeded.reasons import in_loops, placed, rails, seams, shuffled, staying, tenoned
+from tests.seeded.reasons import Tenoned, in_loops, placed, rails, seams, shuffled, staying, tenoned
+
+Sized = tuple[dict[str, float], float]
+"""The sizes measured of a cut, and how much must be found because of them."""
+Change = Callable[[Tenoned], Sized]
 
 
 def cut(design: Design, *measured: PartAsCut) -> Design | None:
@@ -82,68 +87,70 @@ def tenon_off(design: Design, rng: Generator) -> Mistake | None:
     return _off(design, rng, "a", bool(rng.random() < 0.5), "tenon off its place")
 
 
+def resized(design: Design, rng: Generator, name: str, kind: Kind, on: str, change: Change, *, through: bool = True,
+            takes: Callable[[Tenoned], bool] = lambda t: True) -> Mistake | None:
+    """Plant a size that `change` gives a tenon (on "a") or a mortise (on "b"), with the amount to be found."""
+    for t in tenoned(design, rng, through=through):
+        if takes(t):
+            sizes, amount = change(t)
+            part = t.joint.a if on == "a" else t.joint.b
+            again = cut(design, PartAsCut(part, cuts=(CutAsCut(t.joint.name, **sizes),)))
+            return made(name, again, kind, {t.joint.a, t.joint.b}, amount)
+    return None
+
+
 def mortise_shallow(design: Design, rng: Generator) -> Mistake | None:
     """A mortise less deep than its tenon is long: the shoulder stays open by the difference."""
-    for t in tenoned(design, rng):
+    def change(t: Tenoned) -> Sized:
         e = error(rng, 0.1, min(8.0, 0.4 * t.tenon.sizes["depth"]))
-        depth = CutAsCut(t.joint.name, depth=t.tenon.sizes["depth"] - e)
-        return made("mortise too shallow", cut(design, PartAsCut(t.joint.b, cuts=(depth,))), "gap",
-                    {t.joint.a, t.joint.b}, e)
-    return None
+        return {"depth": t.tenon.sizes["depth"] - e}, e
+
+    return resized(design, rng, "mortise too shallow", "gap", "b", change, through=False)
 
 
 def tenon_long(design: Design, rng: Generator) -> Mistake | None:
     """A tenon longer than its mortise is deep: the shoulder stays open by the difference."""
-    for t in tenoned(design, rng):
+    def change(t: Tenoned) -> Sized:
         e = error(rng, 0.1, 8.0)
-        depth = CutAsCut(t.joint.name, depth=t.mortise.sizes["depth"] + e)
-        return made("tenon too long", cut(design, PartAsCut(t.joint.a, cuts=(depth,))), "gap", {t.joint.a, t.joint.b},
-                    e)
-    return None
+        return {"depth": t.mortise.sizes["depth"] + e}, e
+
+    return resized(design, rng, "tenon too long", "gap", "a", change, through=False)
 
 
 def mortise_tight(design: Design, rng: Generator) -> Mistake | None:
     """A mortise narrower than its tenon is thick: it is in the wood by half the difference on either side."""
-    for t in tenoned(design, rng, through=True):
+    def change(t: Tenoned) -> Sized:
         e = error(rng, 0.05, 1.0)
-        thick = CutAsCut(t.joint.name, thickness=t.tenon.sizes["thickness"] - 2 * e)
-        return made("mortise too tight", cut(design, PartAsCut(t.joint.b, cuts=(thick,))), "interference",
-                    {t.joint.a, t.joint.b}, e)
-    return None
+        return {"thickness": t.tenon.sizes["thickness"] - 2 * e}, e
+
+    return resized(design, rng, "mortise too tight", "interference", "b", change)
 
 
 def tenon_thick(design: Design, rng: Generator) -> Mistake | None:
     """A tenon thicker than its mortise is wide: it is in the wood by half the difference on either side."""
-    for t in tenoned(design, rng, through=True):
+    def change(t: Tenoned) -> Sized:
         e = error(rng, 0.05, 1.0)
-        thick = CutAsCut(t.joint.name, thickness=t.mortise.sizes["thickness"] + 2 * e)
-        return made("tenon too thick", cut(design, PartAsCut(t.joint.a, cuts=(thick,))), "interference",
-                    {t.joint.a, t.joint.b}, e)
-    return None
+        return {"thickness": t.mortise.sizes["thickness"] + 2 * e}, e
+
+    return resized(design, rng, "tenon too thick", "interference", "a", change)
 
 
 def mortise_loose(design: Design, rng: Generator) -> Mistake | None:
     """A mortise so wide that the glue does not fill it: more clearance a side than the glue bridges."""
-    for t in tenoned(design, rng, through=True):
-        c = error(rng, 0.3, 1.0)
-        if "epoxy" in design.shop.glue:
-            c += 0.4
-        thick = CutAsCut(t.joint.name, thickness=t.tenon.sizes["thickness"] + 2 * c)
-        return made("mortise too loose", cut(design, PartAsCut(t.joint.b, cuts=(thick,))), "gap",
-                    {t.joint.a, t.joint.b}, c)
-    return None
+    def change(t: Tenoned) -> Sized:
+        c = error(rng, 0.3, 1.0) + (0.4 if "epoxy" in design.shop.glue else 0.0)
+        return {"thickness": t.tenon.sizes["thickness"] + 2 * c}, c
+
+    return resized(design, rng, "mortise too loose", "gap", "b", change)
 
 
 def fit_too_close(design: Design, rng: Generator) -> Mistake | None:
     """A mortise that leaves its tenon less room than any glue wants, but some."""
-    for t in tenoned(design, rng, through=True):
-        c = round(float(rng.uniform(0.0, 0.03)), 3)
-        if "epoxy" in design.shop.glue:
-            c += 0.03
-        thick = CutAsCut(t.joint.name, thickness=t.tenon.sizes["thickness"] + 2 * c)
-        return made("fit too close", cut(design, PartAsCut(t.joint.b, cuts=(thick,))), "gap",
-                    {t.joint.a, t.joint.b}, c)
-    return None
+    def change(t: Tenoned) -> Sized:
+        c = round(float(rng.uniform(0.0, 0.03)), 3) + (0.03 if "epoxy" in design.shop.glue else 0.0)
+        return {"thickness": t.tenon.sizes["thickness"] + 2 * c}, c
+
+    return resized(design, rng, "fit too close", "gap", "b", change)
 
 
 def _beside_flush(design: Design, rng: Generator, what: str, place: str, name: str) -> Mistake | None:

@@ -9,36 +9,33 @@ from dataclasses import dataclass, replace
 from numpy.random import Generator
 
 from assembly.findings import Kind
-from model.as_cut import CutAsCut, PartAsCut
+from model.as_cut import PartAsCut
 from model.design import Design
 from model.joint import Joint
 from model.part import Part
 from model.recut.cuts import cut_of, place_of
-from tests.seeded.measured import cut, error, made
+from tests.seeded.measured import Sized, cut, error, made, resized
 from tests.seeded.mistake import Mistake
-from tests.seeded.reasons import alone_along, placed, rails, shuffled, tenoned
+from tests.seeded.reasons import Tenoned, alone_along, placed, rails, shuffled, tenoned
 
 
 def tenon_wide(design: Design, rng: Generator) -> Mistake | None:
     """A tenon wider than its mortise is long: it is in the wood by half the difference at either end."""
-    for t in tenoned(design, rng, through=True):
-        if not alone_along(design.part[t.joint.b], t.joint, design, 5.0):
-            continue
+    def change(t: Tenoned) -> Sized:
         e = error(rng, 0.05, 1.5)
-        wide = CutAsCut(t.joint.name, width=t.mortise.sizes["width"] + 2 * e)
-        return made("tenon too wide", cut(design, PartAsCut(t.joint.a, cuts=(wide,))), "interference",
-                    {t.joint.a, t.joint.b}, e)
-    return None
+        return {"width": t.mortise.sizes["width"] + 2 * e}, e
+
+    return resized(design, rng, "tenon too wide", "interference", "a", change,
+                   takes=lambda t: alone_along(design.part[t.joint.b], t.joint, design, 5.0))
 
 
 def mortise_narrow(design: Design, rng: Generator) -> Mistake | None:
     """A mortise shorter than its tenon is wide: the tenon is in the wood by half the difference at either end."""
-    for t in tenoned(design, rng, through=True):
+    def change(t: Tenoned) -> Sized:
         e = error(rng, 0.05, 1.5)
-        wide = CutAsCut(t.joint.name, width=t.tenon.sizes["width"] - 2 * e)
-        return made("mortise too narrow", cut(design, PartAsCut(t.joint.b, cuts=(wide,))), "interference",
-                    {t.joint.a, t.joint.b}, e)
-    return None
+        return {"width": t.tenon.sizes["width"] - 2 * e}, e
+
+    return resized(design, rng, "mortise too narrow", "interference", "b", change)
 
 
 def end_out_of_square(design: Design, rng: Generator) -> Mistake | None:
