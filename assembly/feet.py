@@ -15,11 +15,9 @@ from math import cos, radians
 import numpy as np
 from numpy.typing import NDArray
 
-from assembly.facets import facets
 from assembly.flushness import FLUSH, Seam, seams
 from assembly.placing import Assembly, as_drawn
 from assembly.surface import Surface, as_cut_face, surface
-from model.errors import SolidError
 from model.frames import Vector, directions, inverse, points, unit
 from model.solids import Solid, hull
 
@@ -251,21 +249,21 @@ def settled(corners: Floats, centre: Floats, down: Floats) -> Ground | None:
     It comes to rest over the facet of its hull under the centre of mass; where the centre is
     not above that facet it rolls on, each time lower. None where the corners bound no body.
     """
+    from scipy.spatial import ConvexHull, QhullError
+
     try:
-        flat = facets(hull(corners))
-    except SolidError:
+        planes = ConvexHull(corners).equations
+    except QhullError:
         return None
-    if not len(flat):
-        return None
-    far = flat.offsets - flat.normals @ centre
+    normals, far = planes[:, :3], -(planes[:, :3] @ centre + planes[:, 3])
     way, length = down, np.inf
     while True:
-        facing = flat.normals @ way
+        facing = normals @ way
         along = np.where(facing > 1e-9, far / np.maximum(facing, 1e-9), np.inf)
         under = int(np.argmin(along))
         if along[under] >= length - 1e-9:
             return Ground(way, float(way @ centre) + length)
-        way, length = flat.normals[under], float(far[under])
+        way, length = normals[under], float(far[under])
 
 
 @lru_cache(maxsize=4096)
