@@ -247,7 +247,8 @@ def settled(corners: Floats, centre: Floats, down: Floats) -> Ground | None:
     """Return the plane that a body settles on: its corners (N, 3), its centre of mass (3,), set down along `down`.
 
     It comes to rest over the facet of its hull under the centre of mass; where the centre is
-    not above that facet it rolls on, each time lower. None where the corners bound no body.
+    not above that facet it rolls on, each time lower. None where the corners bound no body, or where the
+    centre lies beyond a facet it would come to, so that it topples.
     """
     from scipy.spatial import ConvexHull, QhullError
 
@@ -261,6 +262,8 @@ def settled(corners: Floats, centre: Floats, down: Floats) -> Ground | None:
         facing = normals @ way
         along = np.where(facing > 1e-9, far / np.maximum(facing, 1e-9), np.inf)
         under = int(np.argmin(along))
+        if along[under] < 0.0:
+            return None
         if along[under] >= length - 1e-9:
             return Ground(way, float(way @ centre) + length)
         way, length = normals[under], float(far[under])
