@@ -30,5 +30,5 @@ def test_a_body_whose_weight_is_beyond_its_hull_comes_to_rest_nowhere() -> None:
     down = np.array([0.0, 0.0, -1.0])
     assert settled(corners, np.array([50.0, 50.0, 50.0]), down) is not None
     for beyond in ((150.0, 50.0, 50.0), (50.0, 50.0, -50.0), (150.0, 150.0, -150.0)):
-        settled(corners, np.array(beyond), unit(down + (1e-3, 2e-3, 0.0)))
+        settled(corners, np.array(beyond), unit(down + np.array([1e-3, 2e-3, 0.0])))
     assert settled(corners, np.array([50.0, 50.0, -50.0]), down) is None
