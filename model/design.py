@@ -11,6 +11,9 @@ from model.as_cut import PartAsCut
 from model.frames import MIRROR_X, Frame, identity, mirrored
 from model.joint import Joint
 from model.part import Part
+from model.shop import Shop
+
+__all__ = ["Design", "Flush", "Pin", "Shop", "StageSpec"]
 
 
 @dataclass(frozen=True)
@@ -23,18 +26,16 @@ class StageSpec:
 
 
 @dataclass(frozen=True)
-class Shop:
-    """What the shop has: its glue's open time, its people, what they may lift."""
+class Pin:
+    """What the maker has decided on beforehand, by joints: `together` in one stage, or all of `first` before `then`.
 
-    glue: str = "general-purpose aliphatic"
-    open_minutes: float = 10.0
-    people: int = 2
-    fit_least: float | None = None
-    """Least clearance per side that the glue wants, mm; by the kind of glue where None."""
-    fit_most: float | None = None
-    """Most clearance per side that the glue bridges, mm; by the kind of glue where None."""
-    moisture: tuple[float, float] = (8.0, 16.0)
-    """Driest and wettest the wood will be where it stands, % (outdoors under cover; common practice, no source)."""
+    `first` may close in the same stage as `then`, only not after it.
+    """
+
+    name: str
+    together: tuple[str, ...] = ()
+    first: tuple[str, ...] = ()
+    then: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -63,6 +64,8 @@ class Design:
     """The unit a person reads: "mm" or "in"."""
     source: Path | None = None
     says: str = ""
+    pins: tuple[Pin, ...] = ()
+    """What the maker has decided on, where no stages are given."""
     flush: tuple[Flush, ...] = ()
     """The faces declared to be flush."""
     measured: tuple[PartAsCut, ...] = ()
