@@ -1,0 +1,1 @@
+"""Sessions: which joints are closed while one batch of glue is open."""
