@@ -1,0 +1,34 @@
+"""People: how many it takes to lift, by the shop's own figures where it has them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from assembly.effort import effort, people
+from model.shop import Shop
+
+PEOPLE_MOST = 4
+"""More people than this cannot lift one piece together safely; it takes a hoist (common practice, no source)."""
+MASS_MOST = 100.0
+"""Nothing heavier than this is lifted by hand, kg (common practice, no source)."""
+
+
+def people_for(mass: float, length: float, shop: Shop) -> int:
+    """Return how many people lift a piece of this mass, kg, and length, mm: one, two by length alone, or more.
+
+    Rules of thumb of the table `model/data/effort.csv`, or what the shop says that one and two lift; each further
+    person adds the same share of what two lift as in the table. Local rules on lifting come first.
+    """
+    table = effort()
+    one = table.lift_one if shop.lift_one is None else shop.lift_one
+    two = max(one, shop.lift_two if shop.lift_two is not None else table.lift_two * one / table.lift_one)
+    if mass <= one:
+        return 2 if length > table.long_piece else 1
+    each_more = (table.lift_two - table.lift_one) * two / table.lift_two
+    rules = replace(table, lift_one=two - each_more, lift_two=two)
+    return max(2, people(mass, length, rules))
+
+
+def by_hand(mass: float, count: int) -> bool:
+    """Return whether people can lift it at all, without a hoist."""
+    return mass <= MASS_MOST and count <= PEOPLE_MOST
