@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from assembly.blocking import Blocking, Unit
 from assembly.glue_up import Bench
 from assembly.locks import Lock, lock
-from assembly.order import DOWN, Order, move_of
+from assembly.order import DOWN, Order, closing_moves, move_of
 from assembly.plan import Move
 from assembly.taking_apart import Chain, Group
 
@@ -37,21 +37,23 @@ def derived(found: Order) -> tuple[Derived, ...]:
 
 def _stage(held: Blocking, chain: Chain, stages: list[Derived]) -> int:
     """Add the stages of a chain, groups first, and return the number of its own."""
-    needs = tuple(_stage(held, s.inside, stages) for s in chain.steps if s.inside is not None)
+    needs = tuple(_stage(held, before, stages) for before in chain.made_before)
     number = len(stages) + 1
     behind = frozenset(n for before in needs for n in (stages[before - 1].bench.done | {stages[before - 1].bench.name}))
     groups = list(_groups(chain))
     bench = Bench(number, f"glue-up {number}", _joints(held, groups), tuple(_unit(held, g) for g in groups), needs,
                   behind)
-    moves = [Move(held.parts(chain.core), (), DOWN, 0.0)] if len(chain.core) == 1 else []
+    laid = len(chain.core) == 1 or chain.drawn is not None
+    moves = [Move(held.parts(chain.core), (), DOWN, 0.0)] if laid else []
+    moves += closing_moves(held, chain)
     moves += [move_of(held, step) for step in reversed(chain.steps)]
-    locks = (lock(held, chain.core),) if len(chain.core) > 1 else ()
+    locks = () if laid else (lock(held, chain.core),)
     stages.append(Derived(bench, tuple(moves), locks))
     return number
 
 
 def _groups(chain: Chain) -> Iterator[Group]:
-    yield from ((u,) for u in chain.core)
+    yield from ((u,) for u in chain.core) if chain.drawn is None else chain.drawn.groups
     yield from (step.leaving for step in reversed(chain.steps))
 
 

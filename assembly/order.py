@@ -40,7 +40,8 @@ def order(assembly: Assembly, units: Sequence[Unit], done: frozenset[str] = ALL,
     """Return how rigid groups of parts come together, with the stages in `done` behind them.
 
     Each move brings one unit, or a group brought together before it, along a straight line
-    that stays clear of everything that is there already. Units that lock each other are
+    that stays clear of everything that is there already; moves marked simultaneous that follow
+    one another are one closing, in which several come together at the same time. Units that lock each other are
     returned as locks and taken as one from there on. `deep`: see `blocking`.
     """
     held = blocking(assembly, units, done, deep)
@@ -53,10 +54,32 @@ def order(assembly: Assembly, units: Sequence[Unit], done: frozenset[str] = ALL,
 def moves_of(held: Blocking, chain: Chain) -> list[Move]:
     """Return the moves that bring a chain together, groups that move as one being made up beside it first."""
     moves = [Move(held.parts(chain.core), (), DOWN, 0.0)] if len(chain.core) == 1 else []
+    if chain.drawn is not None:
+        moves += [m for inner in chain.within if inner is not None for m in moves_of(held, inner)]
+        moves += closing_moves(held, chain)
     for step in reversed(chain.steps):
         if step.inside is not None:
             moves.extend(moves_of(held, step.inside))
         moves.append(move_of(held, step))
+    return moves
+
+
+def closing_moves(held: Blocking, chain: Chain) -> list[Move]:
+    """Return the moves made at the same time where what a chain begins with closes all at once; none otherwise.
+
+    The group at rest lies there already. Each joint is closed by the move of the later of its two groups.
+    """
+    drawn = chain.drawn
+    if drawn is None:
+        return []
+    still, moves = drawn.groups[0], []
+    for k, group in enumerate(drawn.groups[1:], start=1):
+        lying = {u for g in drawn.groups[:k] for u in g}
+        met = sorted({v for u in group for v in held.touching[u]} & set(still)) or sorted(still)
+        names = tuple(dict.fromkeys(t.joint.name for t in ties_between(held, group, lying)))
+        speed = float(np.linalg.norm(drawn.velocities[k]))
+        moves.append(Move(held.parts(group), held.parts(met), _homeward(drawn.velocities[k] / speed),
+                          drawn.travel * speed, True, names))
     return moves
 
 
@@ -73,5 +96,5 @@ def move_of(held: Blocking, step: Parting) -> Move:
 
 
 def _homeward(out: Array) -> Direction:
-    x, y, z = (-out + 0.0).tolist()
+    x, y, z = (np.round(-out, 12) + 0.0).tolist()
     return x, y, z

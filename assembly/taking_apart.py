@@ -4,8 +4,10 @@ What can leave the whole can leave any part of the whole, since fewer bodies sta
 way; so nothing is lost by letting anything leave as soon as it can, and the verdict does
 not depend on the order tried. Single units go first, light before heavy, those that keep
 the rest in one piece before those that part it; then the smallest group that can leave.
+Where nothing leaves by a motion of two bodies, all that is left is asked to come apart at once
+(`together`); each group that results is taken further apart by itself.
 Source: Wilson & Latombe, Artificial Intelligence 71 (1994), two-handed partitioning.
-Not checked: turning, and motions that need more than two bodies to move at once.
+Not checked: turning.
 """
 
 from __future__ import annotations
@@ -22,6 +24,7 @@ from numpy.typing import NDArray
 from assembly.blocking import Blocking
 from assembly.directions import by_share, tried_for_groups
 from assembly.engagement import engagement, ties_between
+from assembly.together import Closing, draw_together
 
 Array = NDArray[np.float64]
 Group = tuple[int, ...]
@@ -51,18 +54,27 @@ class Parting:
 class Chain:
     """How a set of units comes apart: steps in the order made, and what is left at last.
 
-    `core` is a single unit, or the units that lock each other where nothing could leave.
+    `core` is a single unit, or the units that lock each other where nothing could leave. Where what was left came
+    apart all at once, `drawn` says how, `core` is its group at rest, and `within` (as many as there are groups) how
+    each of its groups comes further apart, None for a single unit.
     """
 
     units: Group
     steps: tuple[Parting, ...]
     core: Group
+    drawn: Closing | None = None
+    within: tuple[Chain | None, ...] = ()
+
+    @property
+    def made_before(self) -> tuple[Chain, ...]:
+        """The groups that are made up before they move: of each step, and of a closing all at once."""
+        return tuple(c for c in (*(s.inside for s in self.steps), *self.within) if c is not None)
 
     @property
     def locked(self) -> tuple[Group, ...]:
         """Every set of units, here or in a group that left, that no motion takes apart."""
-        own = (self.core,) if len(self.core) > 1 else ()
-        return own + tuple(lock for s in self.steps if s.inside for lock in s.inside.locked)
+        own = (self.core,) if len(self.core) > 1 and self.drawn is None else ()
+        return own + tuple(lock for chain in self.made_before for lock in chain.locked)
 
 
 def take_apart(blocking: Blocking, among: Sequence[int] | None = None) -> tuple[Chain, ...]:
@@ -149,10 +161,21 @@ class _Table:
         while self.count > 1:
             step = self._island() or self._single() or self._group() or self._round_a_corner()
             if step is None:
-                break
+                drawn = draw_together(self.blocking, self._left()).closing
+                if drawn is None:
+                    break
+                if len(drawn.groups) > 2:
+                    within = tuple(self._inside(group) for group in drawn.groups)
+                    return Chain(self.units, tuple(steps), drawn.groups[0], drawn, within)
+                step = self._pair(drawn)
             steps.append(step)
             self._leave(step.leaving)
         return Chain(self.units, tuple(steps), self._left())
+
+    def _pair(self, drawn: Closing) -> Parting:
+        """Return a motion of two groups, found among those of many, as a step like any other."""
+        self.whole = False
+        return self._lighter(self._left(), drawn.groups[1], drawn.velocities[1])
 
     def _left(self) -> Group:
         units = np.array(self.units, dtype=np.int64)
