@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from model.design import Design, Flush, Shop
+from model.design import Design, Flush, Pin, Shop
 from model.draft import Draft
 from model.errors import DraftError, JointError, SolidError
 from model.families import FAMILIES
@@ -24,6 +24,7 @@ from model.reader.fields import keys_at
 from model.reader.lines import Where
 from model.reader.measured import Named, measurements_of
 from model.reader.patterns import Layout, Tie, Tip, layout_of
+from model.reader.pins import Pinnable, pins_of, with_halves
 from model.reader.problems import Problems
 from model.reader.said import Said
 from model.reader.schema import JOINTS_MOST, PARTS_MOST, Stand, sizes_of
@@ -59,6 +60,7 @@ class _Builder:
     stocks: dict[str, Stock] = field(default_factory=dict)
     layout: Layout = field(default_factory=Layout)
     shop: Shop = field(default_factory=Shop)
+    pins: list[Pin] = field(default_factory=list)
     flush: list[Flush] = field(default_factory=list)
     family_failed: bool = False
     unmade: frozenset[str] = frozenset()
@@ -79,6 +81,7 @@ class _Builder:
         self._add_parts()
         self._add_joints()
         self._add_stages()
+        self.pins = pins_of(tables.pins, self._pinnable(), self.problems)
         self._set_base()
         self.shop = shop_of(tables.shop, self.problems)
         self.flush = [flush for i, table in tables.flush.items() if (flush := self._flush(i, *table.faces)) is not None]
@@ -188,12 +191,7 @@ class _Builder:
 
     def _add_stages(self) -> None:
         given = self.tables.stages
-        known: dict[str, list[str]] = {j.name: [j.name] for j in self.draft.joints}
-        for tie in self.layout.ties:
-            known.setdefault(tie.name, [tie.name])
-            if tie.source != tie.name:
-                known.setdefault(tie.source, []).append(tie.name)
-        refused = self.tables.refused
+        known, refused = self._joints_known(), self.tables.refused
         if given:
             names_known = Known(known, self.draft.stages, refused["joint"], refused["stage"], self.family_failed)
             self.draft.stages = stages_of(given, names_known, self.problems)
@@ -206,6 +204,27 @@ class _Builder:
                 if f.after is not None:
                     where = (*self.source[part], "curve", "after") if part in self.source else ("stage",)
                     self._known_stage(where, part, f.after, names)
+
+    def _joints_known(self) -> dict[str, list[str]]:
+        """Return what every name of a joint stands for: a pattern's for its copies."""
+        known: dict[str, list[str]] = {j.name: [j.name] for j in self.draft.joints}
+        for tie in self.layout.ties:
+            known.setdefault(tie.name, [tie.name])
+            if tie.source != tie.name:
+                known.setdefault(tie.source, []).append(tie.name)
+        return known
+
+    def _pinnable(self) -> Pinnable:
+        parts: dict[str, list[str]] = {name: [name] for name in self.draft.blanks}
+        for piece in self.layout.pieces:
+            parts.setdefault(piece.name, [piece.name])
+            if piece.source != piece.name:
+                parts.setdefault(piece.source, []).append(piece.name)
+        ends = {j.name: (j.a, j.b) for j in self.draft.joints}
+        ends.update((t.name, (t.a.part, t.b.part)) for t in self.layout.ties)
+        refused = self.tables.refused
+        vague = self.family_failed or bool(refused["pattern"]) or not self.layout.whole
+        return Pinnable(self._joints_known(), parts, ends, refused["joint"] | refused["part"], vague)
 
     def _known_stage(self, where: Where, part: str, stage: str, names: set[str]) -> None:
         if stage not in names and not self.family_failed:
@@ -239,7 +258,8 @@ class _Builder:
         self._check_names(design)
         self._check_parts(design, progress)
         self.problems.stop()
-        return replace(design, flush=tuple(self.flush))
+        pins = tuple(with_halves(pin, design.joints) for pin in self.pins)
+        return replace(design, flush=tuple(self.flush), pins=pins)
 
     def find_joints_at_fault(self, *, all_copies: bool = True) -> None:
         """Note every joint that cannot be cut between its blanks; of a pattern's, all or the first and the last."""

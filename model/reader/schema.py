@@ -24,6 +24,7 @@ JOINTS_MOST = 20_000
 """Nor more joints than this."""
 PATTERNS_MOST = 200
 STAGES_MOST = 1_000
+PINS_MOST = 100
 FLUSH_MOST = 5_000
 NAME_MOST = 40
 TITLE_MOST = 100
@@ -45,6 +46,14 @@ class Refused(ValueError):
     def __init__(self, message: str, accepted: str) -> None:
         self.accepted = accepted
         super().__init__(message)
+
+
+class NotAWord(Refused):
+    """A word that is not one of those taken, with these."""
+
+    def __init__(self, message: str, among: tuple[str, ...]) -> None:
+        super().__init__(message, "")
+        self.among = among
 
 
 def is_name(text: str) -> bool:
@@ -136,19 +145,6 @@ class Stand(Table):
     roll_angle: Angle = Field(default=0.0, description="turned about its own grain, degrees")
 
 
-class ShopTable(Table):
-    """What the shop has."""
-
-    glue: Line = Field(default="general-purpose aliphatic", description="the name of the glue")
-    open: float = Field(default=10.0, strict=True, gt=0, le=1440, allow_inf_nan=False,
-                        description="minutes that spread glue stays open, as its maker says")
-    people: int = Field(default=2, strict=True, ge=1, le=100, description="how many hands there are to help, in people")
-    fit_least: Fit | None = Field(default=None, description="the least clearance per side that the glue wants")
-    fit_most: Fit | None = Field(default=None, description="the most clearance per side that the glue bridges")
-    moisture_low: Moisture | None = Field(default=None, description="the driest the wood will be, percent")
-    moisture_high: Moisture | None = Field(default=None, description="the wettest the wood will be, percent")
-
-
 class StockTable(Table):
     """One kind of board."""
 
@@ -183,6 +179,16 @@ class StageTable(Table):
     after: Several = Field(default=(), description="the stages it must come after")
 
 
+class PinTable(Table):
+    """What the maker has decided on about the order."""
+
+    name: StageName | None = Field(default=None, description="what the pin is called")
+    together: Several = Field(default=(), description="joints, or parts, that close in one stage")
+    first: Several = Field(default=(), description="joints, or parts, that close before those in `then`")
+    then: Several = Field(default=(), description="joints, or parts, that close after those in `first`; all others "
+                                                  "unless given")
+
+
 class FlushTable(Table):
     """Two faces meant to lie in one plane."""
 
@@ -207,6 +213,7 @@ class Heading(Table):
     joint: Any = None
     pattern: Any = None
     stage: Any = None
+    pin: Any = None
     flush: Any = None
     as_cut: Any = None
 
@@ -304,15 +311,9 @@ def _kind(key: str, words: Mapping[str, tuple[str, ...]], length: Any) -> Any:
 def _one_of(words: tuple[str, ...]) -> Callable[[str], str]:
     def chosen(word: str) -> str:
         if word not in words:
-            raise _NotAWord("not one of the words taken here", words)
+            raise NotAWord("not one of the words taken here", words)
         return word
     return chosen
-
-
-class _NotAWord(Refused):
-    def __init__(self, message: str, among: tuple[str, ...]) -> None:
-        super().__init__(message, "")
-        self.among = among
 
 
 def sizes_of(table: PartTable | JointTable) -> dict[str, Any]:

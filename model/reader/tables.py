@@ -19,13 +19,14 @@ from model.reader.schema import (
     NAME_ACCEPTED,
     PARTS_MOST,
     PATTERNS_MOST,
+    PINS_MOST,
     STAGES_MOST,
     FlushTable,
     Heading,
     JointTable,
     PartTable,
     PatternTable,
-    ShopTable,
+    PinTable,
     StageTable,
     Stand,
     StockTable,
@@ -33,6 +34,7 @@ from model.reader.schema import (
     joint_model,
     part_model,
 )
+from model.reader.shop_tables import ShopTable
 from model.shapes import SHAPES
 
 T = TypeVar("T", bound=BaseModel)
@@ -62,6 +64,7 @@ class Tables:
     joints: dict[str, JointTable] = field(default_factory=dict)
     patterns: dict[str, PatternTable] = field(default_factory=dict)
     stages: dict[int, StageTable] = field(default_factory=dict)
+    pins: dict[int, PinTable] = field(default_factory=dict)
     flush: dict[int, FlushTable] = field(default_factory=dict)
     as_cut: list[Entry] = field(default_factory=list)
     refused: dict[str, frozenset[str]] = field(default_factory=dict)
@@ -85,6 +88,7 @@ def tables_of(raw: Mapping[str, Any], problems: Problems) -> Tables:
     tables.joints = reader.each(raw, "joint", JOINTS_MOST, reader.joint)
     tables.patterns = reader.each(raw, "pattern", PATTERNS_MOST, lambda *_: PatternTable)
     tables.stages = reader.listed(raw, "stage", STAGES_MOST, StageTable)
+    tables.pins = reader.listed(raw, "pin", PINS_MOST, PinTable)
     tables.flush = reader.listed(raw, "flush", FLUSH_MOST, FlushTable)
     tables.as_cut = entries_of(raw["as_cut"], problems) if "as_cut" in raw else []
     for key, read in (("stock", tables.stocks), ("part", tables.parts), ("joint", tables.joints),
