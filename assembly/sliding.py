@@ -48,11 +48,15 @@ def _plane(x: float, y: float, z: float) -> Array:
 
 @lru_cache(maxsize=4096)
 def _normals(solid: Solid) -> Array:
-    """Return the unit normal of every triangle of a solid, in its own frame: (M, 3); zero for one with no area."""
+    """Return the unit normal of every triangle of a solid, in its own frame: (M, 3); zero for one with no area.
+
+    A triangle of less than a SPECK has none: which way it looks would be rounding.
+    """
     vertices, triangles = solid.mesh
     a, b, c = (vertices[triangles[:, k]] for k in range(3))
     crossed = np.cross(b - a, c - a)
-    unit_normals: Array = crossed / np.maximum(np.linalg.norm(crossed, axis=1), 1e-300)[:, None]
+    area = np.linalg.norm(crossed, axis=1)
+    unit_normals: Array = crossed / np.where(area > SPECK, area, np.inf)[:, None]
     return unit_normals
 
 
