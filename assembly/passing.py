@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 from assembly.motion import Bodies
 from assembly.shrink import DELTA
 from assembly.sliding import covering, plane, shared_gaps
-from model.frames import unit
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -93,10 +92,16 @@ def met(bodies: Bodies, one: int, other: int, direction: Array) -> tuple[Array, 
         gaps, _ = shared_gaps(front[f], back[b])
         k = int(np.argmin(gaps))
         if gaps[k] < best[0]:
-            faces = [unit(np.cross(t[1] - t[0], t[2] - t[0])) @ basis for t in (back[b[k]], front[f[k]])]
-            best = float(gaps[k]), max(faces, key=lambda n: round(float(n @ direction), 6)), \
-                back[b[k]].mean(axis=0) @ basis
+            best = float(gaps[k]), _outward(front[f[k]], back[b[k]], direction), back[b[k]].mean(axis=0) @ basis
     return best[1], best[2]
+
+
+def _outward(front: Array, back: Array, direction: Array) -> Array:
+    """Return the normal of the flatter met of two triangles in u, v, s: the one that looks more along the direction."""
+    faces = [np.cross(t[1] - t[0], t[2] - t[0]) for t in (back, front)]
+    areas = [float(np.linalg.norm(face)) for face in faces]
+    normals = [face / area @ plane(direction) for face, area in zip(faces, areas, strict=True) if area > 0]
+    return max(normals, key=lambda n: round(float(n @ direction), 6), default=direction)
 
 
 def go_on_alone(bodies: Bodies, groups: Sequence[Indices], moved: Array, ways: Array) -> bool:
