@@ -10,7 +10,7 @@ import math
 
 import numpy as np
 
-from assembly.stance.body import Body, Floats
+from assembly.stance.body import ON_IT, Body, Floats
 from assembly.stance.steadiness import tip
 
 UP: Floats = np.array([0.0, 0.0, 1.0])
@@ -20,12 +20,32 @@ LIES_FROM = math.radians(2.0)
 """Work that falls when tilted by less than this, rad, does not lie on a face (common practice, no source)."""
 TRIED = 16
 """Faces tried, the steadiest first."""
+SQUARE_MOST = 3
+"""Directions square to most of the wood that are tried, both ways."""
 
 
 def attitudes(body: Body) -> Floats:
-    """Return the directions (K, 3) that can look up while the work lies, as it will stand first."""
-    faces = _faces(body)
-    return np.concatenate([UP[None], faces[faces @ UP < SAME_FACE]])
+    """Return the directions (K, 3) that can look up while the work lies, as it will stand first.
+
+    Besides the faces that it lies on by itself, those square to most of the wood: it may lie on packing.
+    """
+    return np.array(_distinct(np.concatenate([UP[None], _faces(body), _square(body)])))
+
+
+def askew(body: Body, up: Floats) -> bool:
+    """Whether most of the wood, by mass, lies neither level nor upright in an attitude."""
+    square = (np.abs(np.einsum("i,pij->pj", up, body.axes)) >= SAME_FACE).any(axis=1)
+    return float(body.mass[~square].sum()) > float(body.mass.sum()) / 2.0
+
+
+def _square(body: Body) -> Floats:
+    """Return the directions, both ways, along which most wood has one of its own axes."""
+    lines = np.swapaxes(body.axes, 1, 2).reshape(-1, 3)
+    alike = np.abs(lines @ lines.T) >= SAME_FACE
+    share = np.round(alike @ np.repeat(body.mass, 3) / body.mass.sum(), 6)
+    most = lines[np.argsort(-share, kind="stable")]
+    kept = np.array(_distinct(most, both=True)[:SQUARE_MOST])
+    return np.concatenate([kept, -kept])
 
 
 def _faces(body: Body) -> Floats:
@@ -41,20 +61,22 @@ def _faces(body: Body) -> Floats:
     on = np.all(feet @ out.T + offset <= 1e-6, axis=1)
     ups = _distinct(-out[on])
     corners = body.corners[hull.vertices]
-    steady = [(tip(corners[_lowest(corners @ up)], centre, up).angle, up) for up in ups]
-    steady = sorted((s for s in steady if s[0] >= LIES_FROM), key=lambda s: (-round(s[0], 6), s[1].tolist()))
-    return np.array([up for _, up in steady[:TRIED]]).reshape(-1, 3)
+    tilts = [tip(_lowest(corners, up), centre, up).angle for up in ups]
+    steady = sorted((k for k, tilt in enumerate(tilts) if tilt >= LIES_FROM), key=lambda k: -round(tilts[k], 6))
+    return np.array([ups[k] for k in steady[:TRIED]]).reshape(-1, 3)
 
 
-def _lowest(heights: Floats) -> Floats:
-    from assembly.stance.body import ON_IT
+def _lowest(corners: Floats, up: Floats) -> Floats:
+    heights = corners @ up
+    found: Floats = corners[heights <= heights.min() + ON_IT]
+    return found
 
-    return np.flatnonzero(heights <= heights.min() + ON_IT)
 
-
-def _distinct(ups: Floats) -> list[Floats]:
-    kept: list[Floats] = []
-    for up in np.round(ups, 9) + 0.0:
-        if not any(float(up @ k) >= SAME_FACE for k in kept):
-            kept.append(up)
-    return kept
+def _distinct(ups: Floats, both: bool = False) -> list[Floats]:
+    """Return directions without those that repeat an earlier one, or, with `both`, the opposite of one."""
+    near = np.abs(ups @ ups.T) if both else ups @ ups.T
+    kept: list[int] = []
+    for k in range(len(ups)):
+        if not kept or near[k, kept].max() < SAME_FACE:
+            kept.append(k)
+    return [ups[k] for k in kept]

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assembly.placing import Assembly
-from model.frames import points
+from model.frames import directions, points
 from model.solids import Solid
 
 Floats = NDArray[np.float64]
@@ -22,13 +22,20 @@ ON_IT = 0.5
 
 @dataclass(frozen=True, eq=False)
 class Body:
-    """P parts where they stand: corners (N, 3) of their hulls, mm, whose they are (N,), mass (P,) kg, centre (P, 3)."""
+    """P parts where they stand: corners (N, 3) of their hulls, mm, whose they are (N,), mass (P,) kg, centre (P, 3).
+
+    `faces` (F, 3): the corners of each face of the hulls, `normals` (F, 3) unit, out of them. `axes` (P, 3, 3): the
+    directions of each part's own x, y and z as columns.
+    """
 
     names: tuple[str, ...]
     corners: Floats
     owner: Ints
     mass: Floats
     centre: Floats
+    faces: Ints
+    normals: Floats
+    axes: Floats
 
     @cached_property
     def first(self) -> Ints:
@@ -57,20 +64,35 @@ def body(assembly: Assembly, names: Iterable[str], done: frozenset[str]) -> Body
     wanted = set(names)
     ordered = tuple(n for n in assembly.names if n in wanted)
     solids = [assembly.solid(n, done) for n in ordered]
-    clouds = [points(assembly.frames[n], hull_corners(s)) for n, s in zip(ordered, solids, strict=True)]
-    owner = np.repeat(np.arange(len(ordered)), [len(c) for c in clouds])
-    mass = np.array([s.volume * 1e-9 * assembly.part(n).density for n, s in zip(ordered, solids, strict=True)])
-    centre = np.array([points(assembly.frames[n], s.centroid) for n, s in zip(ordered, solids, strict=True)])
-    return Body(ordered, np.concatenate(clouds), owner, mass, centre)
+    frames = np.array([assembly.frames[n] for n in ordered])
+    hulls = [convex(s) for s in solids]
+    counts = [len(h.corners) for h in hulls]
+    starts = np.concatenate([[0], np.cumsum(counts)[:-1]])
+    return Body(
+        ordered, np.concatenate([points(f, h.corners) for f, h in zip(frames, hulls, strict=True)]),
+        np.repeat(np.arange(len(ordered)), counts),
+        np.array([s.volume * 1e-9 * assembly.part(n).density for n, s in zip(ordered, solids, strict=True)]),
+        np.array([points(f, s.centroid) for f, s in zip(frames, solids, strict=True)]),
+        np.concatenate([h.faces + start for h, start in zip(hulls, starts.tolist(), strict=True)]),
+        np.concatenate([directions(f, h.normals) for f, h in zip(frames, hulls, strict=True)]),
+        frames[:, :3, :3])
+
+
+@dataclass(frozen=True, eq=False)
+class Convex:
+    """A solid's convex hull in its own frame: corners (N, 3), mm, faces (F, 3) of corners, normals (F, 3) out of it."""
+
+    corners: Floats
+    faces: Ints
+    normals: Floats
 
 
 @lru_cache(maxsize=4096)
-def hull_corners(solid: Solid) -> Floats:
-    """Return the corners of a solid's convex hull in its own frame (N, 3), mm."""
-    from scipy.spatial import ConvexHull, QhullError
+def convex(solid: Solid) -> Convex:
+    """Return a solid's convex hull."""
+    from scipy.spatial import ConvexHull
 
     corners = solid.mesh[0]
-    try:
-        return np.asarray(corners[np.sort(ConvexHull(corners).vertices)], dtype=np.float64)
-    except QhullError:
-        return corners
+    hull = ConvexHull(corners)
+    kept = np.sort(hull.vertices)
+    return Convex(corners[kept], np.searchsorted(kept, hull.simplices), hull.equations[:, :3])

@@ -2,29 +2,39 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from assembly.plan import Move
-from assembly.stance.attitudes import SAME_FACE, UP, attitudes
+from assembly.stance.attitudes import SAME_FACE, UP, askew, attitudes
 from assembly.stance.body import ON_IT, Body, Floats
+from assembly.stance.footing import BLOCKS_MOST, Footing, Lie
 from assembly.stance.lying import Lying
 from assembly.stance.people import people_for
-from assembly.stance.steadiness import BLOCKS_MOST, Footing, footing
 from model.shop import Shop
 
 OFFERED = 50.0
 """A piece is offered up this far outside the place where it engages, mm (common practice, no source)."""
 RISES = 1e-4
 """A move that rises by less than this (sine) slides along the face the work lies on."""
+OFFCUT = 50.0
+"""Packing up to this height is an offcut, and costs nothing, mm (common practice, no source)."""
+PLAINLY = math.radians(20.0)
+"""Work that can be tilted this far, rad, is plainly steady (common practice, no source)."""
+SLIGHTLY = math.radians(5.0)
+"""Ways to lie are told apart by steps of so much tilt, rad, until they are plainly steady."""
+STEP = 5.0
+"""Blocks and packing are told apart by steps of this height, mm."""
 
 
 @dataclass(frozen=True, eq=False)
 class Hold:
-    """At the moment after some moves, `people` have to hold the work at a part until `until` (a move's number)."""
+    """After the growth so numbered of a lying, `people` have to hold the work."""
 
+    lying: Lying
     growth: int
     people: int
     footing: Footing
@@ -32,10 +42,11 @@ class Hold:
 
 @dataclass(frozen=True, eq=False)
 class Pose:
-    """One way to lie: `up` looks up, `plane` is how high along it the face is on which the work lies, mm.
+    """One way to lie: `up` (3,) looks up, the face it lies on is `plane` along it, mm.
 
-    `blocks`: room needed beneath, mm, for the move `beneath`. `footings`: one for each moment. `holds`: where somebody
-    has to hold it; `short` how many people are missing at most while one holds and others move.
+    `blocks`: room needed beneath, mm, for the move `beneath`. `footings`: every moment. `holds`: those at which
+    somebody has to hold it; `short`: how many people are missing at most, where some hold and others move.
+    `centre`: how high the centre of mass is in the end, mm. `askew`: whether most of the wood lies aslant.
     """
 
     up: Floats
@@ -46,7 +57,7 @@ class Pose:
     holds: tuple[Hold, ...]
     short: int
     centre: float
-    """How high the centre of mass is at last, mm."""
+    askew: bool
 
     @property
     def held(self) -> int:
@@ -54,71 +65,95 @@ class Pose:
         return max((h.people for h in self.holds), default=0)
 
     @property
-    def packing(self) -> float:
-        """The highest packing, mm."""
-        return max((f.packing for f in self.footings), default=0.0)
+    def packed(self) -> Footing:
+        """The footing with the highest packing."""
+        return max(self.footings, key=lambda f: f.packing)
 
     @property
     def tips_at(self) -> float:
         """How far it may be tilted at its least steady moment, rad."""
         return min(f.tip.angle for f in self.footings)
 
-    @property
-    def as_it_stands(self) -> bool:
-        """Whether it lies as it will stand."""
-        return float(self.up @ UP) >= SAME_FACE
 
+def chosen(shop: Shop, body: Body, lyings: Sequence[Lying]) -> Pose:
+    """Return the best way to lie for work and the groups that are carried to it, which lie alike, each in its place.
 
-def chosen(shop: Shop, body: Body, lying: Lying) -> Pose:
-    """Return the best way for work to lie.
-
-    Least people missing, blocks within reach, fewest to hold it, then as it will stand where that needs neither
-    blocks nor packing, then least blocks and packing, the steadiest of equals, the lowest centre of mass.
+    Least people missing, blocks within reach, fewest to hold it, not aslant; then least blocks and packing beyond an
+    offcut; then plainly steady before just steady, as it will stand before any other way, then the lowest centre of
+    mass.
+    The last of `lyings` is the work itself.
     """
-    loads = [_movers(shop, body, g.moves) for g in lying.growths]
-    poses = [_pose(shop, body, lying, loads, up) for up in attitudes(body)]
-    return min(poses, key=_cost)
+    people = [[_movers(shop, body, [m for _, m in g.moves]) for g in lying.growths] for lying in lyings]
+    lies = [Lie(body, up) for up in attitudes(body)]
+    rooms = [_room_beneath(lie, lyings) for lie in lies]
+    slants = [bool(k) and askew(body, lie.up) for k, lie in enumerate(lies)]
+    best: Pose | None = None
+    for k in sorted(range(len(lies)), key=lambda k: (slants[k], rooms[k][0])):
+        if best is None or _least(rooms[k][0], slants[k]) <= _cost(best)[:5]:
+            pose = _pose(shop, lies[k], lyings, people, *rooms[k], slants[k])
+            best = pose if best is None or _cost(pose) < _cost(best) else best
+    assert best is not None, "work can always lie as it will stand"
+    return best
+
+
+def _least(pose_blocks: float, slants: bool) -> tuple[float, ...]:
+    """Return the least that a way to lie with so high blocks can cost."""
+    return 0.0, float(pose_blocks > BLOCKS_MOST), 0.0, float(slants), _made_up(pose_blocks, 0.0)
+
+
+def _made_up(blocks: float, packing: float) -> float:
+    return math.ceil(blocks / STEP) + math.ceil(max(0.0, packing - OFFCUT) / STEP)
 
 
 def _cost(pose: Pose) -> tuple[float, ...]:
-    made_up = max(pose.blocks, pose.packing)
-    way: list[float] = (np.round(-pose.up, 6) + 0.0).tolist()
-    return (pose.short, float(pose.blocks > BLOCKS_MOST), pose.held, round(made_up / 5.0), float(not pose.as_it_stands),
-            round(pose.centre), -round(pose.tips_at, 3), *way)
+    aside: list[float] = (np.round(-pose.up, 6) + 0.0).tolist()
+    stands = float(pose.up @ UP) >= SAME_FACE
+    steady = math.floor(min(pose.tips_at, PLAINLY) / SLIGHTLY + 1e-6)
+    return (pose.short, float(pose.blocks > BLOCKS_MOST), pose.held, float(pose.askew),
+            _made_up(pose.blocks, pose.packed.packing), -steady, float(not stands), round(pose.centre),
+            -round(pose.tips_at, 3), *aside)
 
 
-def _movers(shop: Shop, body: Body, moves: Sequence[tuple[int, Move]]) -> int:
+def _movers(shop: Shop, body: Body, moves: Sequence[Move]) -> int:
     """Return how many people the moves made at one time take together."""
     total = 0
-    for _, move in moves:
+    for move in moves:
         rows = body.rows(move.parts)
-        corners = body.corners[rows[body.owner]]
-        total += people_for(float(body.mass[rows].sum()), float(np.ptp(corners, axis=0).max()), shop)
+        size = np.ptp(body.corners[rows[body.owner]], axis=0)
+        total += people_for(float(body.mass[rows].sum()), float(size.max()), shop)
     return total
 
 
-def _pose(shop: Shop, body: Body, lying: Lying, loads: Sequence[int], up: Floats) -> Pose:
-    heights, _ = body.lows(up)
-    plane = float(heights.min())
-    footings = tuple(footing(body, body.rows(g.parts), up, plane) for g in lying.growths)
-    holds = tuple(Hold(k, people_for(f.force, 0.0, shop), f) for k, f in enumerate(footings) if f.force > 0)
-    holding = {h.growth: h.people for h in holds}
-    busy = [loads[k + 1] + holding[k] for k in holding if k + 1 < len(loads)]
-    blocks, beneath = _room_beneath(body, lying, up, heights - plane)
-    centre = float(body.mass @ (body.centre @ up) / body.mass.sum()) - plane
-    return Pose(up, plane, blocks, beneath, footings, holds, max(0, max(busy, default=0) - shop.people), centre)
+def _pose(shop: Shop, lie: Lie, lyings: Sequence[Lying], people: Sequence[Sequence[int]], blocks: float,
+          beneath: Move | None, slants: bool) -> Pose:
+    body = lie.body
+    footings: list[Footing] = []
+    holds: list[Hold] = []
+    short = 0
+    for lying, movers in zip(lyings, people, strict=True):
+        plane = lie.plane(lying.parts)
+        for k, growth in enumerate(lying.growths):
+            found = lie.footing(body.rows(growth.parts), plane)
+            footings.append(found)
+            if found.force > 0:
+                hands = people_for(found.force, 0.0, shop)
+                holds.append(Hold(lying, k, hands, found))
+                short = max(short, hands + (movers[k + 1] if k + 1 < len(movers) else 0) - shop.people)
+    plane = lie.plane(lyings[-1].parts)
+    centre = float(body.mass @ lie.centres[:, 2] / body.mass.sum()) - plane
+    return Pose(lie.up, plane, blocks, beneath, tuple(footings), tuple(holds), short, centre, slants)
 
 
-def _room_beneath(body: Body, lying: Lying, up: Floats, heights: Floats) -> tuple[float, Move | None]:
+def _room_beneath(lie: Lie, lyings: Sequence[Lying]) -> tuple[float, Move | None]:
     """Return how high the work has to be blocked up for every piece to come to its place, and for which move."""
     worst, beneath = 0.0, None
-    for growth in lying.growths:
-        for _, move in growth.moves:
-            if move.onto:
-                rows = body.rows(move.parts)[body.owner]
-                need = _dips(move, body.corners[rows], up) - float(heights[rows].min())
-                if need > worst + ON_IT:
-                    worst, beneath = need, move
+    for lying in lyings:
+        plane = lie.plane(lying.parts)
+        for move in (m for growth in lying.growths for _, m in growth.moves if m.onto):
+            rows = lie.body.rows(move.parts)
+            need = _dips(move, lie.body.corners[rows[lie.body.owner]], lie.up) - float(lie.lows[rows].min() - plane)
+            if need > worst + ON_IT:
+                worst, beneath = need, move
     return worst, beneath
 
 
@@ -131,5 +166,5 @@ def _dips(move: Move, corners: Floats, up: Floats) -> float:
         return dip
     before = np.asarray(move.before)
     climb = float(up @ before)
-    reach = float(np.ptp(corners @ before)) + OFFERED
-    return max(dip, way_on + climb * reach if climb > RISES else 0.0)
+    beyond = climb * (float(np.ptp(corners @ before)) + OFFERED) if climb > RISES else 0.0
+    return max(dip, (way_on if abs(rise) > RISES else 0.0) + beyond)

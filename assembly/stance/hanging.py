@@ -1,9 +1,10 @@
-"""Hanging: groups lifted in the stage in which they were made, whose joints are still wet, or dry and loose."""
+"""Hanging: groups that move in the stage in which they were made, on joints that are still wet, or dry and loose."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
 
 import networkx as nx
 import numpy as np
@@ -12,77 +13,108 @@ from assembly.checks.wording import listed, place
 from assembly.findings import Finding
 from assembly.placing import Assembly
 from assembly.plan import Move, Stage
-from model.frames import Z, directions, inverse
+from assembly.stance.body import Floats
 from model.joint import Joint
+from model.shop import Shop
 
 STEEP = math.cos(math.radians(30.0))
 """A joint whose axis is within 30 degrees of upright is pulled apart by what hangs on it (common practice, no
 source)."""
+SLIDES = 1e-3
+"""A move that rises or sinks by less than this (sine) is made without lifting."""
+HANDS = 2
+"""Pieces that one person supports while a group is lifted: one with each hand."""
 
 
-def hanging(assembly: Assembly, stage: Stage) -> list[Finding]:
-    """Return what is said about groups that move with joints that do not hold yet, closed earlier in this stage.
+def hanging(assembly: Assembly, shop: Shop, stage: Stage) -> list[Finding]:
+    """Return what is said about groups that move on joints closed earlier in the same stage.
 
-    A note says to hold every piece; a warning names what would drop out: pieces beneath the heaviest one that hang
-    on nothing but loose joints with upright axes, as the work lies.
+    A note says to move all its pieces as one. What hangs on nothing but such joints, with upright axes as the work
+    lies, would drop out when the group is lifted by the rest: it wants a hand under each piece, and is a warning
+    where that takes more hands than there are. A group that slides along what it lies on is not lifted.
     """
-    up = directions(inverse(stage.rest.frame), Z)
+    up = stage.rest.frame[2, :3]
     found: list[Finding] = []
     closed: set[str] = set()
     for move in stage.moves:
-        if move.onto and len(move.parts) > 1:
-            loose = _loose(assembly, stage, move, closed)
-            if loose:
-                found.append(_said(assembly, stage, move, loose, up))
+        group = _Group(assembly, stage, move, tuple(j for j in assembly.design.joints if j.name in closed), up)
+        if move.onto and group.loose:
+            found.append(_said(shop, stage, group))
         closed |= set(move.joints)
     return found
 
 
-def _loose(assembly: Assembly, stage: Stage, move: Move, closed: Iterable[str]) -> list[Joint]:
-    """Return the joints within a moving group that do not hold yet, and tie pieces that nothing else ties."""
-    inside = set(move.parts)
-    joints = [j for j in assembly.design.joints if j.a in inside and j.b in inside]
-    solid: nx.Graph = nx.Graph()
-    solid.add_nodes_from(inside)
-    for unit in stage.units:
-        if set(unit) <= inside:
-            nx.add_path(solid, unit)
-    piece = {n: k for k, group in enumerate(nx.connected_components(solid)) for n in group}
-    fresh = set(closed)
-    return [j for j in joints if j.name in fresh and piece[j.a] != piece[j.b]]
+@dataclass(frozen=True, eq=False)
+class _Group:
+    """A group that moves: `closed` are the joints made before in the stage; `up` (3,) looks up as the work lies."""
+
+    assembly: Assembly
+    stage: Stage
+    move: Move
+    closed: tuple[Joint, ...]
+    up: Floats
+
+    @cached_property
+    def loose(self) -> tuple[Joint, ...]:
+        """The joints made in this stage between pieces of the group."""
+        inside = set(self.move.parts)
+        return tuple(j for j in self.closed if j.a in inside and j.b in inside)
+
+    @cached_property
+    def wholes(self) -> tuple[frozenset[str], ...]:
+        """What stays in one piece however the group is lifted: units, and what hangs on loose joints from the side."""
+        web: nx.Graph = nx.Graph()
+        web.add_nodes_from(self.move.parts)
+        for unit in self.stage.units:
+            if set(unit) <= set(self.move.parts):
+                nx.add_path(web, unit)
+        web.add_edges_from((j.a, j.b) for j in self.loose if not self._upright(j))
+        return tuple(frozenset(whole) for whole in nx.connected_components(web))
+
+    def _upright(self, joint: Joint) -> bool:
+        return abs(float(self.assembly.axis(joint) @ self.up)) >= STEEP
+
+    @cached_property
+    def drops(self) -> tuple[str, ...]:
+        """The parts that would drop out when the group is lifted by its heaviest piece."""
+        if len(self.wholes) < 2:
+            return ()
+        held = max(self.wholes, key=lambda whole: round(sum(self._volume(n) for n in whole)))
+        lower = {name for j in self.loose if self._upright(j) for name, way in ((j.a, -1.0), (j.b, 1.0))
+                 if name not in held and way * float(self.assembly.axis(j) @ self.up) < 0}
+        return tuple(n for n in self.move.parts if n in lower)
+
+    def _volume(self, name: str) -> float:
+        return self.assembly.solid(name, self.stage.done).volume
+
+    @property
+    def lifted(self) -> bool:
+        """Whether it is lifted at all, and not slid along what it lies on."""
+        return abs(float(np.asarray(self.move.before or self.move.direction) @ self.up)) > SLIDES
 
 
-def _said(assembly: Assembly, stage: Stage, move: Move, loose: list[Joint], up: np.ndarray) -> Finding:
-    names = tuple(j.name for j in loose)
-    wet = "whose glue is still wet" if any(j.glued for j in loose) else "that are dry"
-    falls = _drops(assembly, stage, move, loose, up)
-    message = f"stage {stage.name}: {listed(move.parts)} is lifted as one with {listed(names)}, {wet}"
-    if not falls:
-        return Finding("stance", "note", move.parts, message,
-                       "Lift it by all its pieces at once, or leave its clamps on", None, None, names)
-    where = place(assembly.seat(loose[0])[:3, 3])
-    return Finding("stance", "warn", falls, f"{message}; the weight of {listed(falls)} pulls straight out of them",
-                   f"Leave the clamps on while it is lifted, or lift it by {listed(falls)}", where, None, names)
+def _said(shop: Shop, stage: Stage, group: _Group) -> Finding:
+    joints = tuple(dict.fromkeys(j.of or j.name for j in group.loose))
+    state = "whose glue is still wet" if any(j.glued for j in group.loose) else "which are dry"
+    how = "is lifted" if group.lifted else "is slid home"
+    message = f"stage {stage.name}: {listed(group.move.parts)} {how} as one on {listed(joints)}, {state}"
+    names, drops = tuple(j.name for j in group.loose), group.drops if group.lifted else ()
+    if not drops:
+        return Finding("stance", "note", group.move.parts, message,
+                       "Move all its pieces at once, with its own clamps on where there is room for them.", None, None,
+                       names)
+    message += f"; {listed(drops)} would drop out"
+    hands = math.ceil(len(group.wholes) / HANDS)
+    where = place(group.assembly.seat(group.loose[0])[:3, 3])
+    if hands <= shop.people:
+        return Finding("stance", "note", drops, message, f"Lift it with a hand under each piece ({_people(hands)}), or "
+                       "with its own clamps on.", where, None, names)
+    return Finding("stance", "warn", drops, f"{message}, and a hand under each piece takes {_people(hands)}",
+                   "Clamp it before it is lifted and leave the clamps on, or glue it up in a stage of its own before.",
+                   where, None, names)
 
 
-def _drops(assembly: Assembly, stage: Stage, move: Move, loose: list[Joint], up: np.ndarray) -> tuple[str, ...]:
-    """Return the parts of a moving group that would drop out of upright joints, lifted by the heaviest piece."""
-    web: nx.Graph = nx.Graph()
-    web.add_nodes_from(move.parts)
-    for unit in stage.units:
-        if set(unit) <= set(move.parts):
-            nx.add_path(web, unit)
-    upright = [j for j in loose if abs(float(assembly.axis(j) @ up)) >= STEEP]
-    web.add_edges_from((j.a, j.b) for j in loose if j not in upright)
-    groups = list(nx.connected_components(web))
-    if len(groups) < 2:
-        return ()
-    held = max(groups, key=lambda g: sum(assembly.solid(n, stage.done).volume for n in g))
-    beneath = {n for j in upright for n in (j.a, j.b) if n not in held and _is_lower(assembly, j, n, up)}
-    return tuple(n for n in move.parts if n in beneath)
+def _people(count: int) -> str:
+    return "one person" if count == 1 else f"{count} people"
 
 
-def _is_lower(assembly: Assembly, joint: Joint, name: str, up: np.ndarray) -> bool:
-    """Whether a part is the one that the joint's axis lets out downwards: a leaves against the axis, b along it."""
-    out = -assembly.axis(joint) if name == joint.a else assembly.axis(joint)
-    return float(out @ up) < 0

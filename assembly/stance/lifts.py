@@ -1,9 +1,11 @@
-"""Lifts: who lifts what in a stage, what takes a hoist, and what hangs on a joint whose glue is still wet."""
+"""Lifts: who lifts what in a stage, what takes a hoist, and what one person should not lift alone."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from assembly.checks.wording import listed, place
 from assembly.findings import Amount, Finding
@@ -12,38 +14,52 @@ from assembly.placing import Assembly
 from assembly.plan import Stage
 from assembly.stance.body import Floats
 from assembly.stance.hanging import hanging
-from assembly.stance.lifting_equation import recommended_weight
+from assembly.stance.lifting_equation import KNUCKLE, recommended_weight
 from assembly.stance.people import by_hand, people_for
 from model.part import bounding_size
 from model.shop import Shop
 
 __all__ = ["lifts", "people_for"]
 
-FROM_FLOOR, UP_TO = 0.0, 750.0
-"""A piece is taken from the floor to knuckle height, mm."""
+HANDLED = 1200.0
+"""Pieces longer than this are no load for the lifting equation, mm (common practice, no source)."""
+HELD_OFF = 250.0
+"""The near side of a load is this far in front of the ankles when it is lifted from low down, mm (NIOSH 94-110, from
+memory)."""
+GRIP = 0.9
+"""A bare piece of wood has no handles: poor grip."""
+TURNED = 1e-3
+"""Work lies otherwise in one stage than in another when their frames look up this far apart (sine)."""
 CAUTION = "rule of thumb; local rules on lifting come first"
 
 
 @dataclass(frozen=True, eq=False)
 class Load:
-    """Something lifted: its parts, kg, its longest way, the next longest and the shortest, mm, and people it takes."""
+    """Something lifted: its parts, kg, its longest and its least way across, mm, people it takes, the joints it closes.
+
+    `brought` is False for what is laid down first: it may stay where it was glued, unless it has to be `turned`.
+    """
 
     parts: tuple[str, ...]
     kg: float
-    size: tuple[float, float, float]
+    long: float
+    deep: float
     people: int
     joints: tuple[str, ...]
     middle: Floats
+    brought: bool
+    turned: bool = False
 
 
 def lifts(assembly: Assembly, shop: Shop, stage: Stage, before: Sequence[Stage] = ()) -> list[Finding]:
     """Return what is said about lifting in a stage: kinds "hands", "mass" and "stance".
 
     Lifted are the pieces and groups that move, and the sub-assemblies carried here from the stages `before`. One
-    finding for the heaviest that takes a hoist, else for the heaviest that takes more people than there are; a note
-    for the heaviest that one person lifts though the lifting equation recommends less; and whatever hangs on a joint
-    made in this same stage. Rules of thumb; masses are those of wood at 12 % moisture. Not checked: grip, and the way
-    to the place.
+    finding for the heaviest that takes a hoist, one for that which takes the most people where that is more than
+    there are; a note for the heaviest piece that one person lifts though the lifting equation recommends less; and
+    whatever hangs on a joint made in this same stage (see `hanging`). Work that is laid down first and need not be
+    turned over may stay where it was glued: only a note. Masses are those of wood at 12 % moisture.
+    Not checked: the grip, and the way there.
     """
     loads = _loads(assembly, shop, stage, before)
     found: list[Finding] = []
@@ -53,75 +69,82 @@ def lifts(assembly: Assembly, shop: Shop, stage: Stage, before: Sequence[Stage] 
         found.append(_by_hoist(assembly, stage, _heaviest(hoisted)))
     if many:
         found.append(_too_many(assembly, shop, stage, _heaviest(many)))
-    found += _alone(assembly, stage, loads)
-    return [*found, *hanging(assembly, stage)]
+    return [*found, *_alone(assembly, stage, loads), *hanging(assembly, shop, stage)]
 
 
 def _loads(assembly: Assembly, shop: Shop, stage: Stage, before: Sequence[Stage]) -> list[Load]:
-    seen: set[frozenset[str]] = set()
-    loads: list[Load] = []
-    made = {name for s in before for name in s.parts}
-    carried = [(unit, ()) for unit in stage.units if len(unit) > 1 and set(unit) <= made]
-    for parts, joints in [*((m.parts, m.joints) for m in stage.moves if m.onto), *carried]:
-        if frozenset(parts) in seen:
-            continue
-        seen.add(frozenset(parts))
-        cloud = corners(assembly, parts, stage.done)
-        kg, size = mass(assembly, parts, stage.done), bounding_size(cloud)
-        longest, middle, least = sorted(size, reverse=True)
-        loads.append(Load(tuple(parts), kg, (longest, middle, least), people_for(kg, longest, shop), tuple(joints),
-                          (cloud.min(axis=0) + cloud.max(axis=0)) / 2))
+    moved = {frozenset(m.parts): m for m in stage.moves if m.onto}
+    loads = [_load(assembly, shop, stage, m.parts, m.joints, True, False) for m in moved.values()]
+    for unit in stage.units:
+        if len(unit) > 1 and not any(set(unit) <= parts for parts in moved):
+            made = [s for s in before if set(unit) <= set(s.parts)]
+            turned = any(_ups_apart(s, stage) > TURNED for s in made[-1:])
+            loads.append(_load(assembly, shop, stage, unit, (), False, turned))
     return loads
 
 
+def _ups_apart(one: Stage, other: Stage) -> float:
+    return float(np.linalg.norm(one.rest.frame[2, :3] - other.rest.frame[2, :3]))
+
+
+def _load(assembly: Assembly, shop: Shop, stage: Stage, parts: tuple[str, ...], joints: tuple[str, ...],
+          brought: bool, turned: bool) -> Load:
+    cloud = corners(assembly, parts, stage.done)
+    kg, size = mass(assembly, parts, stage.done), bounding_size(cloud)
+    return Load(parts, kg, max(size), min(size), people_for(kg, max(size), shop), joints,
+                (cloud.min(axis=0) + cloud.max(axis=0)) / 2, brought, turned)
+
+
 def _heaviest(loads: Sequence[Load]) -> Load:
-    return max(loads, key=lambda one: (one.people, one.kg))
+    return max(loads, key=lambda one: (one.brought, one.turned, one.people, round(one.kg, 6)))
 
 
 def _by_hoist(assembly: Assembly, stage: Stage, load: Load) -> Finding:
+    stays = not load.brought and not load.turned
     message = (f"stage {stage.name}: {listed(load.parts)} ({said(load, assembly.design.unit)}) is more than people can "
                f"lift by hand ({CAUTION})")
-    return Finding("mass", "warn", load.parts, message,
-                   "Lift it with a hoist, or bring it together in smaller groups where it is to stand.",
-                   place(load.middle), Amount(round(load.kg, 1), "kg"), load.joints)
+    remedy = ("Glue it where it is to lie for this stage, or move it with a hoist." if stays else
+              "Lift it with a hoist, or bring it together in smaller groups.")
+    return Finding("mass", "note" if stays else "warn", load.parts, message, remedy, place(load.middle),
+                   Amount(round(load.kg, 1), "kg"), load.joints)
 
 
 def _too_many(assembly: Assembly, shop: Shop, stage: Stage, load: Load) -> Finding:
-    message = (f"stage {stage.name}: moving {listed(load.parts)} ({said(load, assembly.design.unit)}) takes "
-               f"{load.people} people, there are {shop.people} ({CAUTION})")
-    return Finding("hands", "warn", load.parts, message,
-                   "Have more people, lift it with a hoist, or bring it together in smaller groups",
-                   place(load.middle), Amount(float(load.people), ""), load.joints)
+    message = (f"stage {stage.name}: {'moving' if load.brought else 'carrying'} {listed(load.parts)} "
+               f"({said(load, assembly.design.unit)}) takes {load.people} people, there are {shop.people} ({CAUTION})")
+    remedy = ("Have more people, lift it with a hoist, or bring it together in smaller groups." if load.brought else
+              "Have more people for the carrying, or turn and walk it on one end at a time.")
+    return Finding("hands", "warn" if load.brought else "note", load.parts, message, remedy, place(load.middle),
+                   Amount(float(load.people), ""), load.joints)
 
 
 def _alone(assembly: Assembly, stage: Stage, loads: Sequence[Load]) -> list[Finding]:
     """Return a note for the heaviest piece that is lifted alone though the lifting equation recommends less."""
-    bench = 850.0
-    heavy = [one for one in loads if one.people == 1 and one.kg > _advised(one, FROM_FLOOR)]
+    heavy = [one for one in loads if one.people == 1 and one.long <= HANDLED and one.kg > advised(one.deep, 0.0)]
     if not heavy:
         return []
-    load, unit = max(heavy, key=lambda one: one.kg), assembly.design.unit
-    low, high = (weight(_advised(load, height), unit) for height in (FROM_FLOOR, bench))
+    load, unit = max(heavy, key=lambda one: round(one.kg, 6)), assembly.design.unit
+    low, high = (weight(advised(load.deep, height), unit) for height in (0.0, KNUCKLE))
     message = (f"stage {stage.name}: {listed(load.parts)} ({said(load, unit)}) is lifted by one person; the NIOSH "
-               f"lifting equation recommends no more than {low} from the floor and {high} from a bench ({CAUTION})")
-    return [Finding("mass", "note", load.parts, message, "Take it from trestles at bench height, or lift it in twos",
+               f"lifting equation recommends no more than {low} from the floor and {high} at bench height ({CAUTION})")
+    return [Finding("mass", "note", load.parts, message, "Take it from trestles at bench height, or lift it in twos.",
                     place(load.middle), Amount(round(load.kg, 1), "kg"), load.joints)]
 
 
-def _advised(load: Load, height: float) -> float:
-    """Return what one person should lift of a piece this deep, kg: held by its long sides against the body."""
-    reach = 200.0 + load.size[1] / 2.0
-    return recommended_weight(reach, height, abs(UP_TO - height), grip=0.9)
+def advised(deep: float, height: float) -> float:
+    """Return what one person should lift of a load so deep, from so high up to the knuckles, kg; mm.
+
+    It is held with its flat side to the body.
+    """
+    return recommended_weight(HELD_OFF + deep / 2.0, height, abs(KNUCKLE - height), grip=GRIP)
 
 
 def said(load: Load, unit: str) -> str:
     """Return how heavy and how long it is."""
-    long = f"{load.size[0] / FOOT:.1f} ft" if unit == "in" else f"{load.size[0] / 1000:.1f} m"
+    long = f"{load.long / FOOT:.1f} ft" if unit == "in" else f"{load.long / 1000:.1f} m"
     return f"{weight(load.kg, unit)}, {long}"
 
 
 def weight(kg: float, unit: str) -> str:
     """Return a mass as it is read in the unit of the work."""
     return f"{kg / POUND:.0f} lb" if unit == "in" else f"{kg:.0f} kg"
-
-
