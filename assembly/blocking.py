@@ -6,7 +6,7 @@ can begin to move along d exactly when no edge leaves it. Contacts decide the fi
 instant; how far the set then gets is asked of the solids themselves (`motion`).
 Source: Wilson & Latombe, "On the qualitative structure of a mechanical assembly", AAAI 1992,
 and Artificial Intelligence 71 (1994): directional blocking graphs.
-Not checked: turning; motions of more than two bodies at once.
+Not checked: turning; motions of more than two bodies at once (`together`).
 """
 
 from __future__ import annotations
@@ -57,11 +57,21 @@ class Ways:
 
 
 @dataclass(frozen=True, eq=False)
+class Source:
+    """What a blocking was made from, so that the same question can be asked of the work with something changed."""
+
+    assembly: Assembly
+    done: frozenset[str]
+    deep: Mapping[tuple[str, str], float]
+
+
+@dataclass(frozen=True, eq=False)
 class Blocking:
     """Units where they stand: what touches what, and who stops whom.
 
     `units`: U groups of part names. `first`, `second` (P,) the units of each contact between
-    two units; `normals` (P, 3) from first into second; `patch_joints` the joint of each.
+    two units; `normals` (P, 3) from first into second, `centres` (P, 3) its middle, world, mm; `patch_joints` the
+    joint of each.
     """
 
     bodies: Bodies
@@ -78,6 +88,8 @@ class Blocking:
     """Centres of mass in the base part's frame (U, 3): they rank alike pieces, whoever turns the whole."""
     base: Array
     """How the base part's frame is turned in the world (3, 3)."""
+    centres: Array
+    source: Source
     _ways: dict[int, Ways] = field(default_factory=dict)
 
     @cached_property
@@ -218,7 +230,8 @@ def blocking(assembly: Assembly, units: Sequence[Unit], done: frozenset[str] = A
     drawing = base @ inverse(assembly.design.base_frame)
     return Blocking(placed, tuple(tuple(u) for u in units), *_sides(between, owner), tuple(p.joint for p in between),
                     ties, masses, drawing[:3, :3].T.copy(), (centres - base[:3, 3]) @ base[:3, :3],
-                    base[:3, :3].copy())
+                    base[:3, :3].copy(), np.array([p.centre for p in between]).reshape(-1, 3),
+                    Source(assembly, done, deep or {}))
 
 
 def _sides(patches: Sequence[Patch], owner: Mapping[str, int]) -> tuple[Indices, Indices, Array]:

@@ -22,7 +22,7 @@ from assembly.blocking import Blocking
 from assembly.directions import both_ways, lines
 from assembly.engagement import engagement
 from assembly.passing import Stop, first_stop, go_on_alone
-from assembly.velocities import Contacts, contacts_among, least_motion, opening, sliding
+from assembly.velocities import SAME, Contacts, alike, contacts_among, least_motion, opening, sliding
 
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -33,8 +33,6 @@ ROUNDS_MOST = 12
 """How often a face that stops the motion is added before another motion is tried."""
 MOTIONS_MOST = 60
 """Motions tried in which fewer contacts open, or none, once the one that opens all is stopped."""
-SAME = 1e-6
-"""Velocities nearer than this, for a fastest one of 1, are one; what opens more slowly only slides."""
 CLEAR = 1.0
 """How far past its joints a group must get before it goes on by itself, mm."""
 
@@ -224,7 +222,7 @@ def _goes_along(contacts: Contacts, motion: Array, opens: Bools, touching: Indic
 def _closing(blocking: Blocking, units: Group, motion: Array) -> Closing:
     """Return the groups that a motion (U, 3) makes, the heaviest at rest, with no travel yet."""
     size = float(np.linalg.norm(motion - motion[0], axis=1).max())
-    kinds = _alike(motion / size)
+    kinds = alike(motion / size)
     sets = [[units[k] for k in np.flatnonzero(kinds == kind)] for kind in range(int(kinds.max()) + 1)]
     whole = [len(_pieces(blocking, some)) == 1 for some in sets]
     rank = {u: int(blocking.rank[u]) for u in units}
@@ -254,20 +252,6 @@ def _outward(blocking: Blocking, groups: Sequence[Group]) -> list[Group]:
             done.update(dict.fromkeys(front))
             front = list(dict.fromkeys(n for g in front for n in near[g] if n not in done))
     return [groups[g] for g in done]
-
-
-def _alike(motion: Array) -> Indices:
-    """Return for each unit the number of its velocity, those within SAME being one."""
-    seen: list[Array] = []
-    kinds = np.zeros(len(motion), dtype=np.int64)
-    for k, velocity in enumerate(motion):
-        away = np.abs(np.array(seen).reshape(-1, 3) - velocity).max(axis=1)
-        if not len(away) or away.min() > SAME:
-            seen.append(velocity)
-            kinds[k] = len(seen) - 1
-        else:
-            kinds[k] = int(np.argmin(away))
-    return kinds
 
 
 def _pieces(blocking: Blocking, some: Sequence[int]) -> list[Group]:

@@ -30,8 +30,8 @@ ALIKE = 1e-3
 """Normals nearer than this (rad) to one line are taken to lie in it: what leans less, the solids decide."""
 FAST_MOST = 1e3
 """How many times faster than a contact opens any unit may move: what opens more slowly only slides."""
-SLIDES = 1e-7
-"""A motion that opens a contact by less than this, for a motion of one, slides along it."""
+SAME = 1e-6
+"""Velocities nearer than this, for a fastest one of 1, are one; what opens more slowly only slides."""
 DENSE_MOST = 900
 """Unknowns up to which the least motion is found with full matrices; beyond, all contacts open alike."""
 
@@ -179,6 +179,34 @@ def sliding(contacts: Contacts) -> Array:
     return free
 
 
+def held_together(contacts: Contacts) -> Indices:
+    """Return for each body the number of the set it moves with in every motion that only slides along the contacts.
+
+    Found from one motion taken at random among them (always the same): bodies that agree in that agree in all.
+    """
+    pulled = np.random.default_rng(20).standard_normal((contacts.count, 3))
+    if 3 * contacts.count > DENSE_MOST:
+        motion = pulled - _pushed_out(contacts, contacts.openings(pulled))
+    else:
+        free = sliding(contacts)
+        motion = (free @ (free.T @ pulled.ravel())).reshape(-1, 3)
+    return alike(motion - motion[0])
+
+
+def alike(velocities: Array) -> Indices:
+    """Return for each velocity (K, 3) the number of its kind, those within SAME being one."""
+    seen: list[Array] = []
+    kinds = np.zeros(len(velocities), dtype=np.int64)
+    for k, velocity in enumerate(velocities):
+        away = np.abs(np.array(seen).reshape(-1, 3) - velocity).max(axis=1)
+        if not len(away) or away.min() > SAME:
+            seen.append(velocity)
+            kinds[k] = len(seen) - 1
+        else:
+            kinds[k] = int(np.argmin(away))
+    return kinds
+
+
 def _least_distance(ahead: Array, asked: Array) -> Array | None:
     """Return the shortest y with ahead @ y >= asked, or None."""
     from scipy.optimize import nnls
@@ -201,22 +229,32 @@ def _least_distance(ahead: Array, asked: Array) -> Array | None:
 
 def _all_alike(contacts: Contacts, opens: Bools, asked: Array) -> Array | None:
     """Return the least motion in which every contact named opens just so far, where there is one: for many bodies."""
+    wanted = np.zeros(len(contacts))
+    wanted[opens] = asked
+    velocities = _pushed_out(contacts, wanted)
+    return _centred(velocities) if np.abs(contacts.openings(velocities) - wanted).max() < SAME else None
+
+
+def _pushed_out(contacts: Contacts, wanted: Array) -> Array:
+    """Return the least velocities (K, 3) under which the contacts open as wanted (P,), as near as can be."""
     from scipy.sparse import csr_array, identity
-    from scipy.sparse.linalg import spsolve
+    from scipy.sparse.linalg import splu
 
     every, many = np.repeat(np.arange(len(contacts)), 3), len(contacts)
     columns = [(3 * side[:, None] + np.arange(3)).ravel() for side in (contacts.second, contacts.first)]
-    rows = csr_array((np.concatenate([contacts.normals.ravel(), -contacts.normals.ravel()]),
-                      (np.concatenate([every, every]), np.concatenate(columns))), shape=(many, 3 * contacts.count))
-    wanted = np.zeros(many)
-    wanted[opens] = asked
-    grown = (rows @ rows.T + 1e-11 * identity(many)).tocsc()
-    weights = spsolve(grown, wanted)
-    for _ in range(3):
-        weights = weights + spsolve(grown, wanted - rows @ (rows.T @ weights))
-    velocities: Array = (rows.T @ weights).reshape(-1, 3)
-    off = np.abs(contacts.openings(velocities) - wanted).max()
-    return _centred(velocities) if off < 1e-6 else None
+    rows: Any = csr_array((np.concatenate([contacts.normals.ravel(), -contacts.normals.ravel()]),
+                           (np.concatenate([every, every]), np.concatenate(columns))),
+                          shape=(many, 3 * contacts.count))
+    solver = splu((rows @ rows.T + 1e-11 * identity(many)).tocsc())
+    weights = solver.solve(wanted)
+    for _ in range(REFINED):
+        weights = weights + solver.solve(wanted - rows @ (rows.T @ weights))
+    pushed: Array = (rows.T @ weights).reshape(-1, 3)
+    return pushed
+
+
+REFINED = 3
+"""How often the least velocities of many bodies are made more exact."""
 
 
 def _centred(velocities: Array) -> Array:
