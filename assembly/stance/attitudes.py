@@ -7,6 +7,7 @@ perpendicular from it does not leave the hull.
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
@@ -55,15 +56,29 @@ def _faces(body: Body) -> Floats:
         hull = ConvexHull(body.corners)
     except QhullError:
         return np.zeros((0, 3))
-    out, offset = hull.equations[:, :3], hull.equations[:, 3]
     centre = body.mass @ body.centre / body.mass.sum()
+    out, offset = _wide(hull, centre)
     feet = centre - out * (out @ centre + offset)[:, None]
-    on = np.all(feet @ out.T + offset <= 1e-6, axis=1)
+    planes = np.unique(np.round(hull.equations, 9), axis=0)
+    on = np.all(feet @ planes[:, :3].T + planes[:, 3] <= 1e-6, axis=1)
     ups = _distinct(-out[on])
     corners = body.corners[hull.vertices]
     tilts = [tip(_lowest(corners, up), centre, up).angle for up in ups]
     steady = sorted((k for k, tilt in enumerate(tilts) if tilt >= LIES_FROM), key=lambda k: -round(tilts[k], 6))
     return np.array([ups[k] for k in steady[:TRIED]]).reshape(-1, 3)
+
+
+def _wide(hull: Any, centre: Floats) -> tuple[Floats, Floats]:
+    """Return normals (K, 3) and offsets (K,) of the planes of a hull that have faces wide enough to lie on.
+
+    Work that stays when tilted by an angle has at least a disc under it as wide as that angle takes its centre.
+    """
+    planes, of = np.unique(np.round(hull.equations, 9), axis=0, return_inverse=True)
+    a, b, c = (hull.points[hull.simplices[:, k]] for k in range(3))
+    area = np.bincount(of.ravel(), np.linalg.norm(np.cross(b - a, c - a), axis=1) / 2.0)
+    high = -(planes[:, :3] @ centre + planes[:, 3])
+    wide = area >= math.pi * (high * math.tan(LIES_FROM / 2.0)) ** 2
+    return planes[wide, :3], planes[wide, 3]
 
 
 def _lowest(corners: Floats, up: Floats) -> Floats:

@@ -26,6 +26,10 @@ PLAINLY = math.radians(20.0)
 """Work that can be tilted this far, rad, is plainly steady (common practice, no source)."""
 SLIGHTLY = math.radians(5.0)
 """Ways to lie are told apart by steps of so much tilt, rad, until they are plainly steady."""
+CLAMPING = 1
+"""People who set clamps while others still hold the work."""
+PHASE = 0.27
+"""Centres of mass are told apart by the millimetre, between values that drawings do not have."""
 STEP = 5.0
 """Blocks and packing are told apart by steps of this height, mm."""
 
@@ -85,7 +89,7 @@ def chosen(shop: Shop, body: Body, lyings: Sequence[Lying]) -> Pose:
     """
     people = [[_movers(shop, body, [m for _, m in g.moves]) for g in lying.growths] for lying in lyings]
     lies = [Lie(body, up) for up in attitudes(body)]
-    rooms = [_room_beneath(lie, lyings) for lie in lies]
+    rooms = [room_beneath(lie, lyings) for lie in lies]
     slants = [bool(k) and askew(body, lie.up) for k, lie in enumerate(lies)]
     best: Pose | None = None
     for k in sorted(range(len(lies)), key=lambda k: (slants[k], rooms[k][0])):
@@ -102,7 +106,7 @@ def _least(pose_blocks: float, slants: bool) -> tuple[float, ...]:
 
 
 def _made_up(blocks: float, packing: float) -> float:
-    return math.ceil(blocks / STEP) + math.ceil(max(0.0, packing - OFFCUT) / STEP)
+    return math.ceil(round(blocks / STEP, 3)) + math.ceil(round(max(0.0, packing - OFFCUT) / STEP, 3))
 
 
 def _cost(pose: Pose) -> tuple[float, ...]:
@@ -110,18 +114,18 @@ def _cost(pose: Pose) -> tuple[float, ...]:
     stands = float(pose.up @ UP) >= SAME_FACE
     steady = math.floor(min(pose.tips_at, PLAINLY) / SLIGHTLY + 1e-6)
     return (pose.short, float(pose.blocks > BLOCKS_MOST), pose.held, float(pose.askew),
-            _made_up(pose.blocks, pose.packed.packing), -steady, float(not stands), round(pose.centre),
+            _made_up(pose.blocks, pose.packed.packing), -steady, float(not stands), math.floor(pose.centre + PHASE),
             -round(pose.tips_at, 3), *aside)
 
 
 def _movers(shop: Shop, body: Body, moves: Sequence[Move]) -> int:
-    """Return how many people the moves made at one time take together."""
-    total = 0
+    """Return how many people moves take; those made at one time draw together what lies there already."""
+    most = 0
     for move in moves:
         rows = body.rows(move.parts)
         size = np.ptp(body.corners[rows[body.owner]], axis=0)
-        total += people_for(float(body.mass[rows].sum()), float(size.max()), shop)
-    return total
+        most = max(most, people_for(float(body.mass[rows].sum()), float(size.max()), shop))
+    return most
 
 
 def _pose(shop: Shop, lie: Lie, lyings: Sequence[Lying], people: Sequence[Sequence[int]], blocks: float,
@@ -138,13 +142,14 @@ def _pose(shop: Shop, lie: Lie, lyings: Sequence[Lying], people: Sequence[Sequen
             if found.force > 0:
                 hands = people_for(found.force, 0.0, shop)
                 holds.append(Hold(lying, k, hands, found))
-                short = max(short, hands + (movers[k + 1] if k + 1 < len(movers) else 0) - shop.people)
+                others = movers[k + 1] if k + 1 < len(movers) else CLAMPING
+                short = max(short, hands + others - shop.people)
     plane = lie.plane(lyings[-1].parts)
     centre = float(body.mass @ lie.centres[:, 2] / body.mass.sum()) - plane
     return Pose(lie.up, plane, blocks, beneath, tuple(footings), tuple(holds), short, centre, slants)
 
 
-def _room_beneath(lie: Lie, lyings: Sequence[Lying]) -> tuple[float, Move | None]:
+def room_beneath(lie: Lie, lyings: Sequence[Lying]) -> tuple[float, Move | None]:
     """Return how high the work has to be blocked up for every piece to come to its place, and for which move."""
     worst, beneath = 0.0, None
     for lying in lyings:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -26,8 +27,8 @@ HANDS = 2
 """Pieces that one person supports while a group is lifted: one with each hand."""
 
 
-def hanging(assembly: Assembly, shop: Shop, stage: Stage) -> list[Finding]:
-    """Return what is said about groups that move on joints closed earlier in the same stage.
+def hanging(assembly: Assembly, shop: Shop, stage: Stage, before: Sequence[Stage] = ()) -> list[Finding]:
+    """Return what is said about groups that move on joints closed earlier in the same stage, or dry ones of `before`.
 
     A note says to move all its pieces as one. What hangs on nothing but such joints, with upright axes as the work
     lies, would drop out when the group is lifted by the rest: it wants a hand under each piece, and is a warning
@@ -35,7 +36,7 @@ def hanging(assembly: Assembly, shop: Shop, stage: Stage) -> list[Finding]:
     """
     up = stage.rest.frame[2, :3]
     found: list[Finding] = []
-    closed: set[str] = set()
+    closed = {n for s in before for n in s.joints if not assembly.design.joint[n].glued}
     for move in stage.moves:
         group = _Group(assembly, stage, move, tuple(j for j in assembly.design.joints if j.name in closed), up)
         if move.onto and group.loose:
@@ -56,9 +57,9 @@ class _Group:
 
     @cached_property
     def loose(self) -> tuple[Joint, ...]:
-        """The joints made in this stage between pieces of the group."""
-        inside = set(self.move.parts)
-        return tuple(j for j in self.closed if j.a in inside and j.b in inside)
+        """The joints that do not hold yet between pieces of the group."""
+        unit_of = {n: k for k, unit in enumerate(self.stage.units) for n in unit if n in self.move.parts}
+        return tuple(j for j in self.closed if j.a in unit_of and j.b in unit_of and unit_of[j.a] != unit_of[j.b])
 
     @cached_property
     def wholes(self) -> tuple[frozenset[str], ...]:

@@ -69,7 +69,7 @@ def lifts(assembly: Assembly, shop: Shop, stage: Stage, before: Sequence[Stage] 
         found.append(_by_hoist(assembly, stage, _heaviest(hoisted)))
     if many:
         found.append(_too_many(assembly, shop, stage, _heaviest(many)))
-    return [*found, *_alone(assembly, stage, loads), *hanging(assembly, shop, stage)]
+    return [*found, *_alone(assembly, stage, loads), *hanging(assembly, shop, stage, before)]
 
 
 def _loads(assembly: Assembly, shop: Shop, stage: Stage, before: Sequence[Stage]) -> list[Load]:

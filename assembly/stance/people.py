@@ -20,13 +20,22 @@ def people_for(mass: float, length: float, shop: Shop) -> int:
     person adds the same share of what two lift as in the table. Local rules on lifting come first.
     """
     table = effort()
-    one = table.lift_one if shop.lift_one is None else shop.lift_one
-    two = max(one, shop.lift_two if shop.lift_two is not None else table.lift_two * one / table.lift_one)
+    one, two = _lifted(shop)
     if mass <= one:
         return 2 if length > table.long_piece else 1
     each_more = (table.lift_two - table.lift_one) * two / table.lift_two
     rules = replace(table, lift_one=two - each_more, lift_two=two)
     return max(2, people(mass, length, rules))
+
+
+def _lifted(shop: Shop) -> tuple[float, float]:
+    """Return what one person and two people lift, kg; where the shop says one of them, the other keeps its share."""
+    table = effort()
+    share = table.lift_two / table.lift_one
+    if shop.lift_one is None:
+        two = table.lift_two if shop.lift_two is None else shop.lift_two
+        return min(table.lift_one, two / share), two
+    return shop.lift_one, max(shop.lift_one, shop.lift_one * share if shop.lift_two is None else shop.lift_two)
 
 
 def by_hand(mass: float, count: int) -> bool:
