@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 from assembly.blocking import Blocking
 from assembly.directions import by_share, tried_for_groups
 from assembly.engagement import engagement, ties_between
+from assembly.leaving import Leaving
 from assembly.together import Closing, draw_together
 
 Array = NDArray[np.float64]
@@ -146,6 +147,8 @@ class _Table:
     waiting: dict[int, set[int]] = field(default_factory=dict)
     whole: bool = True
     """Whether what is left is known to hang together."""
+    leaving: Leaving | None = None
+    """What was found about groups of what is left, the last time it was asked."""
 
     def __post_init__(self) -> None:
         self.present = np.zeros(len(self.blocking.units), dtype=bool)
@@ -188,6 +191,7 @@ class _Table:
 
     def _leave(self, group: Group) -> None:
         self.present[list(group)] = False
+        self.leaving = None
         self.count -= len(group)
         for gone in group:
             for unit in self.blocking.touching[gone] | self.waiting.pop(gone, set()):
@@ -270,27 +274,14 @@ class _Table:
         left = self._left()
         axes, ways = self.blocking.all_ways(left)
         along_joints, others = tried_for_groups(axes, ways)
+        self.leaving = Leaving(self.blocking, left)
         for tier in (*by_share(along_joints, axes), others):
-            found = [(group, d) for d in tier if (group := self._closed(left, d)) is not None]
+            found = [(group, d) for d in tier if (group := self.leaving.for_good(d)) is not None]
             if found:
                 self.whole = False
                 group, direction = min(found, key=lambda f: (len(f[0]), sum(self.blocking.masses[list(f[0])])))
                 return self._lighter(left, group, direction)
         return None
-
-    def _closed(self, left: Group, direction: Array) -> Group | None:
-        """Return the smallest group that leaves the others along a direction, or None."""
-        graph = self.blocking.graph(direction, left)
-        while True:
-            ends = sorted(sinks(graph), key=lambda s: (len(s), min(self.blocking.rank[list(s)])))
-            if len(ends[0]) == len(left):
-                return None
-            for end in ends:
-                group = tuple(u for u in left if u in end)
-                edges = self.blocking.stoppers(group, [u for u in left if u not in end], direction)
-                if not edges:
-                    return group
-                graph.add_edges_from(edges)
 
     def _lighter(self, left: Group, group: Group, direction: Array) -> Parting:
         others = tuple(u for u in left if u not in set(group))
@@ -313,9 +304,9 @@ class _Table:
         axes, ways_of = self.blocking.all_ways(left)
         first, others = tried_for_groups(axes, ways_of)
         onward = np.concatenate([first, others])
+        leaving = self.leaving or Leaving(self.blocking, left)
         for direction in first:
-            for end in sinks(self.blocking.graph(direction, left)):
-                group = tuple(u for u in left if u in end)
+            for group in leaving.at_first(direction):
                 step = self._corner(group, left, direction[None], onward) if len(group) < len(left) else None
                 if step is not None:
                     return step
@@ -328,12 +319,6 @@ class _Table:
             if found is not None:
                 return Parting(group, rest, direction, self._inside(group), *found)
         return None
-
-
-def sinks(graph: nx.DiGraph) -> list[frozenset[int]]:
-    """Return the smallest closed sets of a graph of who stops whom: strongly connected, no edge leaving them."""
-    sets = [frozenset(c) for c in nx.strongly_connected_components(graph)]
-    return [c for c in sets if all(v in c for u in c for v in graph.adj[u])]
 
 
 def way_on(blocking: Blocking, group: Group, rest: Group, direction: Array,
