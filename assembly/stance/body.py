@@ -20,6 +20,10 @@ ON_IT = 0.5
 """Corners within this of the face the work lies on rest on it, mm: what a clamp and a shaving take up."""
 
 
+ALONG = 24
+"""Parts along which a box is laid around several, the heaviest first."""
+
+
 @dataclass(frozen=True, eq=False)
 class Body:
     """P parts where they stand: corners (N, 3) of their hulls, mm, whose they are (N,), mass (P,) kg, centre (P, 3).
@@ -52,6 +56,15 @@ class Body:
         mask = np.zeros(len(self.names), dtype=bool)
         mask[[self.index[n] for n in names]] = True
         return mask
+
+    def size(self, rows: NDArray[np.bool_]) -> tuple[float, float, float]:
+        """Return the sides of the least box around some parts that lies along one of them, the longest first, mm."""
+        corners = self.corners[rows[self.owner]]
+        heaviest = np.flatnonzero(rows)[np.argsort(-np.round(self.mass[rows], 6), kind="stable")][:ALONG]
+        _, first = np.unique(np.round(self.axes[heaviest], 3), axis=0, return_index=True)
+        boxes = np.array([np.ptp(corners @ axes, axis=0) for axes in self.axes[heaviest[first]]])
+        least, middle, longest = np.sort(boxes[int(np.argmin(np.round(boxes.prod(axis=1))))]).tolist()
+        return longest, middle, least
 
     def lows(self, up: Floats) -> tuple[Floats, Floats]:
         """Return how high each corner (N,) and the lowest corner of each part (P,) is along `up` (3,), mm."""

@@ -123,8 +123,7 @@ def _movers(shop: Shop, body: Body, moves: Sequence[Move]) -> int:
     most = 0
     for move in moves:
         rows = body.rows(move.parts)
-        size = np.ptp(body.corners[rows[body.owner]], axis=0)
-        most = max(most, people_for(float(body.mass[rows].sum()), float(size.max()), shop))
+        most = max(most, people_for(float(body.mass[rows].sum()), body.size(rows)[0], shop))
     return most
 
 

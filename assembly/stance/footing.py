@@ -18,6 +18,8 @@ BLOCKS_MOST = 600.0
 UNDERSIDE = math.cos(math.radians(20.0))
 """Packing goes under faces that look down within 20 degrees; what is steeper slides off (common practice, no
 source)."""
+BETWEEN = 1e-3
+"""Heights are rounded between values that drawings do not have, mm."""
 LEVELS_MOST = 12
 """Heights of packing tried at one moment, the lowest first."""
 
@@ -66,7 +68,7 @@ class Lie:
         centre = share @ self.centres / share.sum()
         bearing = self.bears & there[self.body.owner]
         above = np.where(self.heights - plane > ON_IT, self.heights - plane, 0.0)
-        levels = np.unique(np.round(above[bearing], 1))
+        levels = np.unique(np.round(above[bearing] + BETWEEN, 1))
         best: tuple[float, Tip] | None = None
         for level in levels[levels <= BLOCKS_MOST][:LEVELS_MOST].tolist():
             rows = bearing & (above <= level + ON_IT)

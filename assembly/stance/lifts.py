@@ -9,14 +9,13 @@ import numpy as np
 
 from assembly.checks.wording import listed, place
 from assembly.findings import Amount, Finding
-from assembly.glue_up import FOOT, POUND, corners, mass
+from assembly.glue_up import FOOT, POUND
 from assembly.placing import Assembly
 from assembly.plan import Stage
-from assembly.stance.body import Floats
+from assembly.stance.body import Body, Floats, body
 from assembly.stance.hanging import hanging
 from assembly.stance.lifting_equation import KNUCKLE, recommended_weight
 from assembly.stance.people import by_hand, people_for
-from model.part import bounding_size
 from model.shop import Shop
 
 __all__ = ["lifts", "people_for"]
@@ -74,12 +73,13 @@ def lifts(assembly: Assembly, shop: Shop, stage: Stage, before: Sequence[Stage] 
 
 def _loads(assembly: Assembly, shop: Shop, stage: Stage, before: Sequence[Stage]) -> list[Load]:
     moved = {frozenset(m.parts): m for m in stage.moves if m.onto}
-    loads = [_load(assembly, shop, stage, m.parts, m.joints, True, False) for m in moved.values()]
+    there = body(assembly, {*stage.parts, *(n for parts in moved for n in parts)}, stage.done)
+    loads = [_load(there, shop, m.parts, m.joints, True, False) for m in moved.values()]
     for unit in stage.units:
         if len(unit) > 1 and not any(set(unit) <= parts for parts in moved):
             made = [s for s in before if set(unit) <= set(s.parts)]
             turned = any(_ups_apart(s, stage) > TURNED for s in made[-1:])
-            loads.append(_load(assembly, shop, stage, unit, (), False, turned))
+            loads.append(_load(there, shop, unit, (), False, turned))
     return loads
 
 
@@ -87,12 +87,12 @@ def _ups_apart(one: Stage, other: Stage) -> float:
     return float(np.linalg.norm(one.rest.frame[2, :3] - other.rest.frame[2, :3]))
 
 
-def _load(assembly: Assembly, shop: Shop, stage: Stage, parts: tuple[str, ...], joints: tuple[str, ...],
-          brought: bool, turned: bool) -> Load:
-    cloud = corners(assembly, parts, stage.done)
-    kg, size = mass(assembly, parts, stage.done), bounding_size(cloud)
-    return Load(parts, kg, max(size), min(size), people_for(kg, max(size), shop), joints,
-                (cloud.min(axis=0) + cloud.max(axis=0)) / 2, brought, turned)
+def _load(there: Body, shop: Shop, parts: tuple[str, ...], joints: tuple[str, ...], brought: bool,
+          turned: bool) -> Load:
+    rows = there.rows(parts)
+    kg, (long, _, deep) = float(there.mass[rows].sum()), there.size(rows)
+    middle = there.mass[rows] @ there.centre[rows] / kg
+    return Load(parts, kg, long, deep, people_for(kg, long, shop), joints, middle, brought, turned)
 
 
 def _heaviest(loads: Sequence[Load]) -> Load:
