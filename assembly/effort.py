@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import csv
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
+
+from model.shop import Shop
 
 
 @dataclass(frozen=True)
@@ -23,6 +24,7 @@ class Effort:
     spread_area: float
     move_piece: float
     close_joint: float
+    set_clamp: float
     extra_person: float
     lift_one: float
     lift_two: float
@@ -36,6 +38,11 @@ def effort() -> Effort:
     return Effort(**{row["figure"]: float(row["value"]) for row in csv.DictReader(text.splitlines())})
 
 
+def rules(shop: Shop) -> Effort:
+    """Return the rules of thumb as they hold in a shop: what it has measured comes first."""
+    return replace(effort(), **{name: seconds for name, seconds in shop.seconds.items() if name in vars(effort())})
+
+
 def people(mass_kg: float, length_mm: float, rules: Effort | None = None) -> int:
     """Return how many people move a piece of this mass and length.
 
@@ -45,18 +52,3 @@ def people(mass_kg: float, length_mm: float, rules: Effort | None = None) -> int
     each_more = r.lift_two - r.lift_one
     by_mass = 1 + max(0, math.ceil((mass_kg - r.lift_one) / each_more - 1e-9))
     return max(by_mass, 2 if length_mm > r.long_piece else 1)
-
-
-def minutes(areas_mm2: Sequence[float], moves: Sequence[int], hands: int, shop_people: int, open_minutes: float,
-            rules: Effort | None = None) -> Mapping[str, float]:
-    """Return the minutes of one glue-up: "spread", "close", "needed" (both together) and "open".
-
-    `areas_mm2`: the area of each glued joint, one side. `moves`: how many joints each move
-    closes. `hands`: people the heaviest move needs. Spreading is shared among the people in
-    the shop; closing is not.
-    """
-    r = rules or effort()
-    spread = sum(r.spread_joint + r.spread_area * area / 10_000.0 for area in areas_mm2) / max(1, shop_people)
-    close = sum(r.move_piece + r.extra_person * (hands - 1) + r.close_joint * joints for joints in moves)
-    return {"spread": round(spread / 60.0, 2), "close": round(close / 60.0, 2),
-            "needed": round((spread + close) / 60.0, 2), "open": float(open_minutes)}

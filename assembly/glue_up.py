@@ -1,4 +1,4 @@
-"""Glue-up: one stage made whole, with its times, hands, sizes and whatever stands in its way."""
+"""Glue-up: one stage as it goes together, with its size, its mass and what locks in it."""
 
 from __future__ import annotations
 
@@ -10,13 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assembly.blocking import Unit
-from assembly.contacts import joint_area
-from assembly.effort import minutes, people
 from assembly.findings import Amount, Finding
 from assembly.locks import Lock
 from assembly.placing import Assembly
 from assembly.plan import Move, Stage
-from model.design import Shop
 from model.part import ALL, bounding_size
 
 Array = NDArray[np.float64]
@@ -41,19 +38,14 @@ class Bench:
     """Temporary parts taken away after the stage."""
 
 
-def glue_up(assembly: Assembly, shop: Shop, bench: Bench, moves: Sequence[Move],
-            locks: Sequence[Lock]) -> tuple[Stage, list[Finding]]:
-    """Return a stage and what was noticed about it."""
+def glue_up(assembly: Assembly, bench: Bench, moves: Sequence[Move]) -> Stage:
+    """Return a stage as it goes together, before anybody has looked at its clamps, its time or how it lies."""
     results = results_of(assembly, bench)
     heaviest = max(results, key=lambda r: mass(assembly, r, bench.done))
-    hands, lifted = _hands(assembly, bench, moves)
-    stage = Stage(
-        bench.number, bench.name, bench.joints, bench.units, tuple(moves), bench.needs, bench.done,
-        _minutes(assembly, shop, bench, moves, hands), hands, mass(assembly, heaviest, bench.done),
-        bounding_size(corners(assembly, heaviest, bench.done)), bench.leaving, results,
-    )
-    found = [blocked(stage.name, lock) for lock in locks]
-    return stage, [*found, *_too_slow(assembly, stage), *_too_heavy(assembly, shop, stage, lifted)]
+    return Stage(bench.number, bench.name, bench.joints, bench.units, tuple(moves), bench.needs, bench.done,
+                 mass_kg=mass(assembly, heaviest, bench.done),
+                 size_mm=bounding_size(corners(assembly, heaviest, bench.done)), takes_away=bench.leaving,
+                 results=results)
 
 
 def results_of(assembly: Assembly, bench: Bench) -> tuple[Unit, ...]:
@@ -107,86 +99,33 @@ def named(names: Sequence[str]) -> str:
     return some[0] if len(some) == 1 else ", ".join(some[:-1]) + " and " + some[-1]
 
 
-def _minutes(assembly: Assembly, shop: Shop, bench: Bench, moves: Sequence[Move], hands: int) -> dict[str, float]:
-    areas: dict[str, float] = {}
-    for joint in (assembly.design.joint[n] for n in bench.joints):
-        if joint.glued:
-            whole = joint.of or joint.name
-            areas[whole] = areas.get(whole, 0.0) + joint_area(assembly, joint).area
-    closed = [len(_whole(assembly, m.joints)) for m in moves if m.onto]
-    return dict(minutes(list(areas.values()), closed, hands, shop.people, shop.open_minutes))
-
-
-def _whole(assembly: Assembly, joints: Iterable[str]) -> list[str]:
-    """Return the joints as a person counts them: the halves of a loose tenon are one with their joint."""
-    return list(dict.fromkeys(assembly.design.joint[n].of or n for n in joints))
-
-
-def _hands(assembly: Assembly, bench: Bench, moves: Sequence[Move]) -> tuple[int, Move | None]:
-    most, lifted = 1, None
-    for move in moves:
-        if move.onto:
-            length = max(bounding_size(corners(assembly, move.parts, bench.done)))
-            needed = people(mass(assembly, move.parts, bench.done), length)
-            if needed > most:
-                most, lifted = needed, move
-    return most, lifted
-
-
 def blocked(stage: str, lock: Lock) -> Finding:
-    """Return the finding for units that no motion of one piece or group brings together."""
+    """Return the finding for units that no motion brings together, of one group or of several at once."""
     count = len(lock.joints)
-    between = f"{count} joints lock each other ({named(lock.joints)})" if count else "their faces hook into each other"
-    doubt = "" if lock.sure else " Some of them are too thin for this to be told for certain."
-    message = (f"stage {stage}: no piece and no group of pieces can slide home last among {named(lock.parts)}: "
-               f"{between}. If they close at all, several of them have to move at once in different directions, "
-               f"or turn.{doubt}")
-    return Finding("blocked", "stop", lock.parts, message, _way_round(lock), lock.where,
+    between = f"{count} joints lock each other ({named(lock.joints)})" if count > 1 else \
+        f"joint {lock.joints[0]} locks them" if count else "their faces hook into each other"
+    shows = "" if lock.witness is None else (f" It shows where {lock.witness.parts[0]} presses on "
+                                             f"{lock.witness.parts[1]}.")
+    doubt = f" {lock.doubt}" if lock.doubt else ""
+    message = (f"stage {stage}: no straight motion brings {named(lock.parts)} together, neither one piece or group "
+               f"after another nor several at the same time: {between}.{shows} If they close at all, one of them has "
+               f"to turn or bend.{doubt}")
+    where = lock.where if lock.witness is None else lock.witness.point
+    return Finding("blocked", "stop", lock.parts, message, _way_round(lock), where,
                    Amount(float(count or len(lock.parts)), ""), lock.joints)
 
 
 def _way_round(lock: Lock) -> str:
-    if lock.freed_by:
-        which = "this joint" if len(lock.freed_by) == 1 else "one of these joints"
-        one = "it" if len(lock.freed_by) == 1 else "any one of them"
-        return (f"Make {which} a plain glued face, or a lap that drops in from the side: {named(lock.freed_by)}. "
-                f"Tried on the faces in contact: with {one} plain, a group of pieces can slide out.")
+    if lock.ways_out:
+        left_out = [w.joint for w in lock.ways_out if w.kind == "leave out"]
+        first = next((w for w in lock.ways_out if w.kind == "leave out"), lock.ways_out[0])
+        more = f" (or that of {named(left_out[1:])} instead)" if len(left_out) > 1 else ""
+        others = "".join(f". Or: {w.says}" for w in lock.ways_out if w.kind != "leave out" and w is not first)
+        return f"{first.says}{more}{others}. Tried, each by itself: the pieces then come together."
     if lock.glued_too_early:
         return (f"Close {named(lock.joints)} before these pieces are held by other joints, in one stage with them: "
                 "tried, they all come together when nothing among them is glued before.")
     if lock.joints:
-        return ("No single joint made plain frees them (tried on the faces in contact). Let two of the joints slide "
-                "the same way, or glue up fewer of these pieces in one stage.")
+        return ("No single tenon left off frees them (tried). Let two of the joints slide the same way, or glue up "
+                "fewer of these pieces in one stage.")
     return "Cut away one of the hooks, or split the piece that closes round the others."
-
-
-def _too_slow(assembly: Assembly, stage: Stage) -> list[Finding]:
-    needed, spare = stage.minutes["needed"], stage.minutes["open"]
-    glued = _whole(assembly, [n for n in stage.joints if assembly.design.joint[n].glued])
-    if needed <= spare or not glued:
-        return []
-    batches = int(np.ceil(needed / spare))
-    message = (f"stage {stage.name}: {len(glued)} joints take about {needed:.0f} min to spread and close, the glue "
-               f"stays open for {spare:.0f} min (times by rule of thumb; the glue's data sheet governs)")
-    remedy = (f"Split it into about {batches} glue-ups, take a glue that stays open for {needed:.0f} min, or have more "
-              "people spread")
-    return [Finding("open-time", "warn", stage.parts, message, remedy, None, Amount(needed, "min"), stage.joints)]
-
-
-def _too_heavy(assembly: Assembly, shop: Shop, stage: Stage, lifted: Move | None) -> list[Finding]:
-    if lifted is None or stage.hands <= shop.people:
-        return []
-    cloud = corners(assembly, lifted.parts, stage.done)
-    kg, length = mass(assembly, lifted.parts, stage.done), max(bounding_size(cloud))
-    x, y, z = ((cloud.min(axis=0) + cloud.max(axis=0)) / 2).tolist()
-    message = (f"stage {stage.name}: moving {named(lifted.parts)} ({_load(kg, length, assembly.design.unit)}) takes "
-               f"{stage.hands} people, there are {shop.people} (rule of thumb; local rules on lifting come first)")
-    return [Finding("hands", "warn", lifted.parts, message,
-                    "Have more people, lift it with a hoist, or bring it together in smaller groups",
-                    (x, y, z), Amount(float(stage.hands), ""), lifted.joints)]
-
-
-def _load(kg: float, length: float, unit: str) -> str:
-    if unit == "in":
-        return f"{kg / POUND:.0f} lb, {length / FOOT:.1f} ft"
-    return f"{kg:.0f} kg, {length / 1000:.1f} m"

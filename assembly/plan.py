@@ -54,9 +54,9 @@ class Clamp:
     """One clamp as it is set. World coordinates of the finished work, mm.
 
     `kind` "bar": pads press at `foot` and `head`, facing each other, `opening` apart; the bar lies beside the
-    work at `side` (unit, square to the line), `reach` from the line. `kind` "band": drawn round the parts in `around`, `opening` is its
-    length; `foot` and `head` are the ends of one stretch of it. `joints`: those it presses.
-    `pads`: the parts under the two pads.
+    work at `side` (unit, square to the line), `reach` from the line. `kind` "band": drawn round the parts in
+    `around`, `opening` is its length; `foot` and `head` are the ends of one stretch of it. `joints`: those it
+    presses. `pads`: the parts under the two pads.
     """
 
     kind: Literal["bar", "band"]
@@ -169,6 +169,8 @@ class Plan:
     `steps` is a directed graph: nodes are step names with `kind` ("cut", "glue", "carry",
     "set up", "take away", "wait"), `stage` (number), `parts` and `minutes`; an edge runs from a step to one that
     must wait for it. `critical`: the steps of its longest path, from the first cut to standing; `hours` its length.
+    `starts`: when each step may begin with the people and clamps there are, min from the first cut; `elapsed` the
+    hours until the work stands.
     `replayed`: whether every move was played through by independent code and passed.
     """
 
@@ -178,4 +180,6 @@ class Plan:
     solved: Solved | None = None
     critical: tuple[str, ...] = ()
     hours: float = 0.0
+    starts: Mapping[str, float] = field(default_factory=dict)
+    elapsed: float = 0.0
     replayed: bool = False

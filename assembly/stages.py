@@ -1,12 +1,12 @@
-"""Stages: the plan of a whole structure, given stages verified or stages found, with the graph of steps."""
+"""Stages: the plan of a whole structure, given stages verified or sessions found, replayed, with the graph of steps."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 
 from assembly.blocking import Unit
-from assembly.derived_stages import derived
+from assembly.completion import completed
 from assembly.findings import Finding, by_harm
 from assembly.given_stages import given
 from assembly.glue_up import Bench, beside, blocked, glue_up, joined
@@ -14,58 +14,89 @@ from assembly.interference import overlaps
 from assembly.locks import Lock
 from assembly.order import Order, order
 from assembly.placing import Assembly, standing_in
-from assembly.plan import Move, Plan, Stage
-from assembly.steps import steps
+from assembly.plan import Move, Plan, Solved, Stage
+from assembly.replay import Refusal, replay
+from assembly.room import sized
+from assembly.sessions.pins import broken
+from assembly.sessions.planned import planned
+from assembly.steps import steps, timetable
+from assembly.timing import critical
 from model.design import Shop
 from model.part import ALL
-from model.progress import Progress, quiet
+from model.progress import Progress, quiet, share
 
 Depths = Mapping[tuple[str, str], float]
+
+
+@dataclass
+class _Draft:
+    """A plan in the making."""
+
+    stages: list[Stage] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    ways_out: dict[int, tuple[Move, ...]] = field(default_factory=dict)
+
+    def add(self, assembly: Assembly, shop: Shop, bench: Bench, moves: Sequence[Move], locks: Sequence[Lock]) -> None:
+        """Add one stage made whole; `assembly` is the work as it stands in it."""
+        stage = glue_up(assembly, bench, moves)
+        self.findings += [blocked(stage.name, lock) for lock in locks]
+        done, noticed = completed(assembly, shop, stage, self.stages)
+        self.stages.append(done)
+        self.findings += noticed
 
 
 def plan(assembly: Assembly, shop: Shop, progress: Progress = quiet) -> Plan:
     """Return the stages in an order that can be carried out, the steps, and what stands in the way.
 
-    Given stages are verified; where a design gives none they follow from the order. What
-    cannot be brought together is a finding of kind "blocked", never an exception.
-    Times and hands are rules of thumb (`effort`).
+    Given stages are verified; where a design gives none the fewest glue sessions are looked
+    for. What cannot be brought together is a finding of kind "blocked", never an exception.
+    Every move is replayed by independent code before the plan is given out: what does not
+    pass is a finding too.
     """
     deep = {(o.a, o.b): o.depth for o in reversed(overlaps(assembly)) if o.told}
-    if assembly.design.stages:
-        return _given(assembly, shop, deep, progress)
-    return _derived(assembly, shop, deep, progress)
-
-
-def _derived(assembly: Assembly, shop: Shop, deep: Depths, progress: Progress) -> Plan:
-    progress("taking it apart", 0.0)
-    found = order(assembly, [(n,) for n in assembly.names], ALL, deep)
-    stages: list[Stage] = []
-    findings: list[Finding] = list(given(assembly).findings)
-    for one in derived(found):
-        stage, noticed = glue_up(assembly, shop, one.bench, one.moves, one.locks)
-        stages.append(stage)
-        findings += noticed
+    draft = _Draft()
+    make = _given if assembly.design.stages else _found
+    solved = make(assembly, shop, deep, draft, share(progress, 0.0, 0.7))
+    stages, noticed = sized(assembly, shop, draft.stages)
+    graph = steps(assembly, stages, draft.ways_out)
+    longest = critical(graph)
+    table = timetable(graph, stages, shop)
+    found = Plan(tuple(stages), graph, (), solved, longest.path, round(longest.length / 60.0, 2), table.starts,
+                 round(table.length / 60.0, 2))
+    refused = replay(assembly, found)
+    stuck = any(f.kind == "blocked" and f.severity == "stop" for f in draft.findings)
+    if refused is not None and not stuck:
+        noticed = [*noticed, _refusal(refused)]
     progress("plan made", 1.0)
-    return Plan(tuple(stages), steps(assembly, stages, {}), by_harm(findings))
+    return replace(found, findings=by_harm([*draft.findings, *broken(assembly.design, stages), *noticed]),
+                   replayed=refused is None)
 
 
-def _given(assembly: Assembly, shop: Shop, deep: Depths, progress: Progress) -> Plan:
+def _found(assembly: Assembly, shop: Shop, deep: Depths, draft: _Draft, progress: Progress) -> Solved:
+    """Put everything into as few sessions as can be found."""
+    draft.findings += given(assembly).findings
+    found = planned(assembly, shop, deep, share(progress, 0.0, 0.6))
+    draft.findings += found.findings
+    for k, one in enumerate(found.sessions):
+        progress(f"stage {one.bench.name}", 0.6 + 0.4 * k / len(found.sessions))
+        draft.add(assembly, shop, one.bench, one.moves, one.locks)
+    return found.solved
+
+
+def _given(assembly: Assembly, shop: Shop, deep: Depths, draft: _Draft, progress: Progress) -> Solved:
+    """Take the stages as they are given, and verify them."""
     checked = given(assembly)
-    findings = list(checked.findings)
-    stages: list[Stage] = []
-    ways_out: dict[int, tuple[Move, ...]] = {}
-    for i, bench in enumerate(checked.benches):
-        progress(f"stage {bench.name}", i / len(checked.benches))
+    draft.findings += checked.findings
+    for k, bench in enumerate(checked.benches):
+        progress(f"stage {bench.name}", k / len(checked.benches))
         here = standing_in(assembly, bench.name)
         moves, locks = _together(here, bench, deep)
-        stage, noticed = glue_up(here, shop, bench, moves, locks)
-        stages.append(stage)
-        findings += noticed
+        draft.add(here, shop, bench, moves, locks)
         if bench.leaving:
-            ways_out[bench.number], stuck = _leave(here, bench, deep)
-            findings += stuck
-    progress("plan made", 1.0)
-    return Plan(tuple(stages), steps(assembly, stages, ways_out), by_harm(findings))
+            draft.ways_out[bench.number], stuck = _leave(here, bench, deep)
+            draft.findings += stuck
+    count = len(draft.stages)
+    return Solved(count, min(count, 1), count <= 1, "the stages are those of the design; fewer were not looked for")
 
 
 def _together(assembly: Assembly, bench: Bench, deep: Depths) -> tuple[list[Move], list[Lock]]:
@@ -107,3 +138,11 @@ def _backwards(found: Order) -> tuple[Move, ...]:
     """Return the moves of an order run backwards: what leaves first comes first, along the way it leaves."""
     return tuple(Move(m.parts, m.onto, (-m.direction[0], -m.direction[1], -m.direction[2]), m.travel, m.simultaneous,
                       m.joints) for m in reversed(found.moves) if m.onto)
+
+
+def _refusal(refused: Refusal) -> Finding:
+    """Return the finding for a plan that did not pass its replay: it must not be carried out."""
+    return Finding("blocked", "stop", refused.parts,
+                   f"stage {refused.stage}: played through by itself the plan fails {refused.from_home:.1f} mm from "
+                   f"home: {refused.why} by {refused.thickness:.2f} mm",
+                   "Do not carry this stage out; this is a fault of dryfit", stage=refused.stage)

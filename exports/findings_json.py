@@ -14,7 +14,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from assembly.findings import Finding
-from assembly.plan import Move, Stage
+from assembly.plan import Clamp, Move, Stage
 from exports.version import version
 
 if TYPE_CHECKING:
@@ -35,7 +35,12 @@ def findings_json(rehearsal: Rehearsal) -> Json:
 
 def plan_json(rehearsal: Rehearsal) -> Json:
     """Return the findings and the stages in an order that can be carried out."""
-    return {**findings_json(rehearsal), "stages": [_stage(s) for s in rehearsal.plan.stages]}
+    plan = rehearsal.plan
+    solved = None if plan.solved is None else {
+        "sessions": plan.solved.sessions, "least": plan.solved.bound, "proven": plan.solved.optimal,
+        "gap": number(plan.solved.gap, 4), "says": plan.solved.said}
+    return {**findings_json(rehearsal), "stages": [_stage(s) for s in plan.stages], "quality": solved,
+            "replayed": plan.replayed, "longest_way": list(plan.critical), "hours": number(plan.hours, 2), "elapsed_hours": number(plan.elapsed, 2)}
 
 
 def counts(findings: Iterable[Finding]) -> dict[str, int]:
@@ -84,7 +89,22 @@ def _stage(stage: Stage) -> Json:
         "mass_kg": number(stage.mass_kg, 3),
         "size_mm": numbers(stage.size_mm, 2),
         "needs": list(stage.needs),
+        "units": [list(unit) for unit in stage.units],
+        "glue": [{"joint": s.joint, "mm2": number(s.area, 1), "ml": number(s.ml, 2), "faces": dict(s.faces)}
+                 for s in stage.spreads],
+        "clamps": [_clamp(c) for c in stage.clamps],
+        "actions": [{"what": a.what, "from": number(a.start, 3), "to": number(a.end, 3), "people": a.people,
+                     "joints": list(a.joints), "parts": list(a.parts), "move": a.move} for a in stage.actions],
+        "rest": {"lies": stage.rest.lies, "on": stage.rest.on, "blocks_mm": number(stage.rest.blocks, 1),
+                 "held_by": stage.rest.held, "tips_at_deg": number(math.degrees(stage.rest.tips_at), 1)},
+        "where": stage.place,
     }
+
+
+def _clamp(clamp: Clamp) -> Json:
+    return {"kind": clamp.kind, "joints": list(clamp.joints), "opening_mm": number(clamp.opening, 1),
+            "reach_mm": number(clamp.reach, 1), "foot": numbers(clamp.foot, 2), "head": numbers(clamp.head, 2),
+            "pads": list(clamp.pads), "round": list(clamp.around)}
 
 
 def _move(move: Move) -> Json:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from assembly.alike import groups, handed_pairs
 from assembly.findings import Finding
 from assembly.plan import Stage
-from exports import steps, words
+from exports import glue_ups, steps, words
 from exports.findings_json import counts
 from exports.found import SIGNS, findings
 from exports.names import shown
@@ -120,26 +120,33 @@ def _row(table: Table, mark: str, parts: Sequence[Part], feet: float | None, uni
 
 
 def _stages(rehearsal: Rehearsal) -> list[RenderableType]:
-    stages = rehearsal.plan.stages
-    if not stages:
+    plan = rehearsal.plan
+    if not plan.stages:
         return [paragraph("There is no order of glue-up to show.")]
-    lines = [paragraph(words.CONVENTION)]
-    for stage in stages:
+    lines = [paragraph(words.CONVENTION), paragraph(glue_ups.caution(rehearsal))]
+    for stage in plan.stages:
         lines += _stage(stage, rehearsal)
-    return lines
+    return [*lines, paragraph(""), *(paragraph(said) for said in glue_ups.quality(plan))]
 
 
 def _stage(stage: Stage, rehearsal: Rehearsal) -> list[RenderableType]:
-    unit, parts = rehearsal.design.unit, rehearsal.design.part
+    design = rehearsal.design
+    unit, parts, called = design.unit, design.part, steps.units(stage, rehearsal.plan)
     lines = [paragraph(""), paragraph(_title(stage), style=HEADING)]
-    told = steps.lines(stage.moves, steps.units(stage, rehearsal.plan), unit, lambda name: parts[name].group or name)
+    if stage.actions:
+        ready = {group: name.onto for group, name in called.items()}
+        lines += [paragraph(said, indent=4, hanging=2) for said in (
+            glue_ups.lying(stage, unit), glue_ups.laid_out(stage, design, ready)) if said]
+    told = steps.lines(stage.moves, called, unit, lambda name: parts[name].group or name)
     wide = max((len(line.number) for line in told), default=0)
     lines += [paragraph(f"{line.number:>{wide}} {line.said}", indent=4, hanging=wide + 1) for line in told]
-    if afterwards := steps.afterwards(stage, rehearsal.design):
+    for said in (*glue_ups.glue(stage, design), *glue_ups.clamps(stage, unit)):
+        lines.append(paragraph(said, indent=4, hanging=2))
+    if afterwards := steps.afterwards(stage, design):
         lines.append(paragraph(afterwards, indent=4))
-    lines.append(paragraph(f"{_time(stage.minutes)}. Takes {words.people(stage.hands)}.", 4))
+    lines += [paragraph(said, indent=4, hanging=2) for said in glue_ups.time(stage, design.shop.people)]
     bench = f"{words.weight(stage.mass_kg, unit)}, {words.overall(stage.size_mm, unit)}"
-    lines.append(paragraph(f"On the bench: {bench}.", indent=4))
+    lines.append(paragraph(f"It then weighs {bench}.", indent=4))
     return lines
 
 
@@ -149,14 +156,6 @@ def _title(stage: Stage) -> str:
     if not stage.needs:
         return title
     return f"{title}, after stage{'s' * (len(stage.needs) > 1)} {words.several([str(n) for n in stage.needs], most=9)}"
-
-
-def _time(minutes: Mapping[str, float]) -> str:
-    """Return the minutes as a rule of thumb deserves: whole ones."""
-    whole = max(1, round(minutes.get("needed", 0.0)))
-    spread = min(whole, round(minutes.get("spread", 0.0)))
-    shared = f" ({spread} to spread, {whole - spread} to close)" if 0 < spread < whole else ""
-    return f"About {whole} min{shared}; the glue stays open for {minutes.get('open', 0.0):g} min"
 
 
 def _closing(rehearsal: Rehearsal, said: str) -> list[RenderableType]:

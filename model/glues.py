@@ -8,6 +8,7 @@ from __future__ import annotations
 import csv
 import math
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -44,9 +45,14 @@ def glues() -> tuple[Glue, ...]:
 
 def recognised(name: str) -> Glue | None:
     """Return the kind of glue that a name says, by whole words; None where it says none, or more than one."""
-    said = f" {' '.join(re.findall(r'[a-z0-9]+', name.lower()))} "
-    found = [glue for glue in glues() if any(f" {word} " in said for word in glue.words)]
+    found = [glue for glue in glues() if says(name, glue.words)]
     return found[0] if len(found) == 1 else None
+
+
+def says(name: str, words: Iterable[str]) -> bool:
+    """Return whether the name of a glue has one of some words in it, whole."""
+    said = f" {' '.join(re.findall(r'[a-z0-9]+', name.lower()))} "
+    return any(f" {word} " in said for word in words)
 
 
 def wanted_fit(shop: Shop) -> Fit | None:

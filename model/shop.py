@@ -58,7 +58,7 @@ class Opening:
 
 @dataclass(frozen=True)
 class Vehicle:
-    """The room for a load, mm. `door_*`: its opening where that is smaller; `overhang`: how far a load may stick out."""
+    """The room for a load, mm. `door_*`: its opening where that is smaller; `overhang`: how far a load sticks out."""
 
     length: float
     width: float

@@ -56,9 +56,11 @@ def test_findings_have_exactly_these_keys(wrong: Rehearsal) -> None:
 
 def test_stages_have_exactly_these_keys(sound: Rehearsal) -> None:
     read = json.loads(text(plan_json(sound)))
-    assert list(read) == ["design", "dryfit", "findings", "counts", "stages"]
+    assert list(read) == ["design", "dryfit", "findings", "counts", "stages", "quality", "replayed", "longest_way",
+                          "hours", "elapsed_hours"]
     for stage in read["stages"]:
-        assert list(stage) == ["number", "name", "joints", "moves", "minutes", "hands", "mass_kg", "size_mm", "needs"]
+        assert list(stage) == ["number", "name", "joints", "moves", "minutes", "hands", "mass_kg", "size_mm", "needs",
+                               "units", "glue", "clamps", "actions", "rest", "where"]
         for move in stage["moves"]:
             assert list(move) == ["parts", "onto", "direction", "travel", "simultaneous"]
     assert read["stages"][1]["needs"] == [1]
@@ -109,7 +111,7 @@ def test_the_report_lists_pieces_and_stages_in_order(sound: Rehearsal) -> None:
     assert "1. lay down the group from stage 1 (post_1a and post_2a)" in read
     assert "2-11. slide " in read
     assert "one after another, onto the group from stage 1, 38 mm, to the right" in " ".join(read.split())
-    assert "About 6 min (4 to spread, 2 to close); the glue stays open for 10 min. Takes 2 people." in read
+    assert "About 6 min with 2 people in the shop; the heaviest move takes 2 people." in read
 
 
 def test_the_report_and_the_plan_defer_to_codes_and_practice(sound: Rehearsal) -> None:

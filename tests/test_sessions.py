@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
 from functools import cache
 from itertools import product
 
@@ -12,8 +13,9 @@ from hypothesis import strategies as st
 from assembly.sessions.solve import Clash, Problem, solve
 
 
-def problem(times: list[float], order: set[tuple[int, int]], limit: float, *, strict: set[tuple[int, int]] = frozenset(),
-            together: tuple[frozenset[int], ...] = (), apart: tuple[frozenset[int], ...] = ()) -> Problem:
+def problem(times: list[float], order: Set[tuple[int, int]], limit: float, *,
+            strict: Set[tuple[int, int]] = frozenset(), together: tuple[frozenset[int], ...] = (),
+            apart: tuple[frozenset[int], ...] = ()) -> Problem:
     """Return closings of so many minutes each, a glue open for `limit`, and sets that never fit one session."""
     def fits(tasks: frozenset[int]) -> bool:
         return sum(times[t] for t in tasks) <= limit + 1e-9 and not any(few <= tasks for few in apart)
@@ -48,7 +50,8 @@ def problems(draw: st.DrawFn) -> Problem:
     pairs = [(a, b) for a in range(count) for b in range(a + 1, count)]
     order = draw(st.sets(st.sampled_from(pairs), max_size=6)) if pairs else set()
     strict = draw(st.sets(st.sampled_from(pairs), max_size=2)) if pairs else set()
-    apart = draw(st.lists(st.frozensets(st.integers(0, count - 1), min_size=2, max_size=3), max_size=2)) if pairs else []
+    sets = st.frozensets(st.integers(0, count - 1), min_size=2, max_size=3)
+    apart = draw(st.lists(sets, max_size=2)) if pairs else []
     return problem(times, order, draw(st.integers(4, 10)), strict=strict, apart=tuple(apart))
 
 

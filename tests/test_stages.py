@@ -9,7 +9,7 @@ from itertools import pairwise
 import networkx as nx
 import pytest
 
-from assembly.effort import Effort, effort, minutes, people
+from assembly.effort import effort, people
 from assembly.findings import Finding
 from assembly.placing import Assembly, place
 from assembly.plan import Plan
@@ -53,7 +53,7 @@ def test_steps_are_a_graph_without_circles_in_which_cut_comes_before_glue(make) 
     found = planned(assembly)
     assert nx.is_directed_acyclic_graph(found.steps)
     kinds = nx.get_node_attributes(found.steps, "kind")
-    assert set(kinds.values()) <= {"cut", "glue", "carry", "take away"}
+    assert set(kinds.values()) <= {"cut", "glue", "carry", "take away", "wait", "set up"}
     cut = [p for _, data in found.steps.nodes(data=True) if data["kind"] == "cut" for p in data["parts"]]
     assert set(cut) == set(assembly.names)
     glue = [n for n, kind in kinds.items() if kind == "glue"]
@@ -80,7 +80,9 @@ def test_without_stages_groups_that_move_as_one_get_their_own() -> None:
     assert not told(found)
     assert len(found.stages) == 2
     assert found.stages[1].needs == (1,)
-    assert sorted(len(u) for u in found.stages[1].units)[-1] == len(found.stages[0].parts)
+    groups = [set(u) for u in found.stages[1].units if len(u) > 1]
+    assert groups and all(any(g <= set(r) for r in found.stages[0].results) for g in groups)
+    assert found.solved is not None and found.solved.optimal and found.solved.bound == 2 and found.replayed
 
 
 def test_one_piece_alone_needs_no_stage() -> None:
@@ -91,16 +93,12 @@ def test_one_piece_alone_needs_no_stage() -> None:
 # -- mistakes -------------------------------------------------------------------------------------
 
 
-def test_a_closed_odd_ring_is_said_plainly() -> None:
+def test_a_closed_odd_ring_closes_all_at_once() -> None:
     found = planned(polygon(9))
-    (stop,) = told(found)
-    assert stop.severity == "stop"
-    assert len(stop.parts) == 9 and len(stop.joints) == 9
-    assert "no piece and no group of pieces can slide home last" in stop.message
-    assert "9 joints lock each other" in stop.message
-    assert "joint_0" in stop.remedy
-    assert stop.amount is not None and stop.amount.value == 9
-    assert len(found.stages) == 1 and found.stages[0].moves == ()
+    assert not told(found) and found.replayed
+    (stage,) = found.stages
+    assert [m.simultaneous for m in stage.moves] == [False] + 8 * [True]
+    assert sorted(n for m in stage.moves for n in m.joints) == sorted(stage.joints)
 
 
 def test_an_odd_ring_with_one_plain_joint_is_not_a_finding() -> None:
@@ -243,15 +241,6 @@ def test_people_for_a_piece(kg: float, mm: float, count: int) -> None:
     assert people(kg, mm) == count
 
 
-def test_minutes_add_up() -> None:
-    rules = Effort(10.0, 20.0, 30.0, 40.0, 5.0, 20.0, 35.0, 2400.0)
-    found = minutes([10_000.0, 20_000.0], [1, 2], 2, 2, 12.0, rules)
-    assert found["spread"] == pytest.approx((10 + 20 + 10 + 40) / 2 / 60, abs=0.005)
-    assert found["close"] == pytest.approx((30 + 5 + 40 + 30 + 5 + 80) / 60, abs=0.005)
-    assert found["needed"] == pytest.approx(found["spread"] + found["close"], abs=0.011)
-    assert found["open"] == 12.0
-
-
 def test_every_rule_of_thumb_in_the_table_is_used() -> None:
     assert min(vars(effort()).values()) > 0
 
@@ -260,7 +249,7 @@ def test_glue_that_sets_too_soon_and_too_few_people_are_noticed() -> None:
     assembly = place(zoo.grid())
     short = planned(assembly, Shop(open_minutes=1.0, people=1))
     late = told(short, "open-time")
-    assert {f.severity for f in late} == {"warn"}
+    assert {f.severity for f in late} <= {"warn", "stop"}
     assert len(late) == len(short.stages)
     assert not told(short, "hands")
     easy = planned(assembly, Shop(open_minutes=600.0, people=8))

@@ -15,11 +15,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any
 
 import networkx as nx
 
-Tasks = frozenset[int]
+Numbers = frozenset[int]
 
 ROUNDS_MOST = 40
 """Times the solver is asked anew after the oracle has refused a session."""
@@ -43,10 +44,10 @@ class Problem:
     count: int
     order: frozenset[tuple[int, int]]
     strict: frozenset[tuple[int, int]]
-    together: tuple[Tasks, ...]
+    together: tuple[Numbers, ...]
     loads: tuple[tuple[float, ...], ...]
     limits: tuple[float, ...]
-    fits: Callable[[Tasks], bool]
+    fits: Callable[[Numbers], bool]
 
 
 @dataclass(frozen=True)
@@ -58,7 +59,7 @@ class Answer:
 
     sessions: tuple[tuple[int, ...], ...]
     bound: int
-    misfits: Tasks = frozenset()
+    misfits: Numbers = frozenset()
 
     @property
     def optimal(self) -> bool:
@@ -69,7 +70,7 @@ class Answer:
 class Clash(Exception):
     """Tasks that must share a session although one has to come in an earlier one than another: `tasks`."""
 
-    def __init__(self, tasks: Tasks) -> None:
+    def __init__(self, tasks: Numbers) -> None:
         super().__init__("tasks wait for themselves")
         self.tasks = tasks
 
@@ -79,10 +80,10 @@ class _Blocks:
     """Tasks that share a session in any case, as one; edges between them; what each weighs."""
 
     problem: Problem
-    blocks: tuple[Tasks, ...]
+    blocks: tuple[Numbers, ...]
     order: nx.DiGraph
     """Edge a -> b: a not after b; `strict` where in an earlier session."""
-    cache: dict[Tasks, bool] = field(default_factory=dict)
+    cache: dict[Numbers, bool] = field(default_factory=dict)
 
     def fits(self, some: Iterable[int]) -> bool:
         tasks = frozenset().union(*(self.blocks[b] for b in some))
@@ -121,7 +122,7 @@ def _blocks(problem: Problem) -> _Blocks:
     web.add_edges_from((*problem.order, *problem.strict))
     for group in problem.together:
         few = sorted(group)
-        web.add_edges_from([*zip(few, few[1:], strict=False), *([(few[-1], few[0])] if len(few) > 1 else [])])
+        web.add_edges_from([*pairwise(few), *([(few[-1], few[0])] if len(few) > 1 else [])])
     parts = sorted((frozenset(c) for c in nx.strongly_connected_components(web)), key=min)
     of = {t: b for b, part in enumerate(parts) for t in part}
     clash = next((parts[of[a]] for a, b in sorted(problem.strict) if of[a] == of[b]), None)
@@ -134,7 +135,7 @@ def _blocks(problem: Problem) -> _Blocks:
     return _Blocks(problem, tuple(parts), order)
 
 
-def _earliest(blocks: _Blocks, misfits: Tasks) -> dict[int, int]:
+def _earliest(blocks: _Blocks, misfits: Numbers) -> dict[int, int]:
     """Return the first session each block can be in, counting only what must lie in earlier ones."""
     least: dict[int, int] = {}
     for b in nx.lexicographical_topological_sort(blocks.order):
@@ -143,7 +144,7 @@ def _earliest(blocks: _Blocks, misfits: Tasks) -> dict[int, int]:
     return least
 
 
-def _easy_bound(blocks: _Blocks, misfits: Tasks) -> int:
+def _easy_bound(blocks: _Blocks, misfits: Numbers) -> int:
     """Return a number of sessions that no plan goes below: by what waits for what, and by what adds up."""
     depth = 1 + max(_earliest(blocks, misfits).values())
     rest = [b for b in range(len(blocks.blocks)) if b not in misfits]
@@ -152,7 +153,7 @@ def _easy_bound(blocks: _Blocks, misfits: Tasks) -> int:
     return max(depth, full + len(misfits), 1)
 
 
-def _first_plan(blocks: _Blocks, misfits: Tasks) -> list[list[int]]:
+def _first_plan(blocks: _Blocks, misfits: Numbers) -> list[list[int]]:
     """Return sessions filled one after the other with whatever may come next and still fits, in the order found."""
     waiting = {b: set(blocks.order.predecessors(b)) for b in blocks.order}
     sessions: list[list[int]] = []
@@ -181,7 +182,7 @@ def _ready(blocks: _Blocks, waiting: dict[int, set[int]], placed: set[int], here
             refused.add(found)
 
 
-def _improved(blocks: _Blocks, misfits: Tasks, first: list[list[int]], bound: int) -> tuple[list[list[int]], int]:
+def _improved(blocks: _Blocks, misfits: Numbers, first: list[list[int]], bound: int) -> tuple[list[list[int]], int]:
     """Return a plan of as few sessions as CP-SAT finds and the oracle takes, and the bound it proved."""
     best, refused = first, list[list[int]]()
     for _ in range(ROUNDS_MOST):
@@ -199,7 +200,7 @@ def _improved(blocks: _Blocks, misfits: Tasks, first: list[list[int]], bound: in
     return best, bound
 
 
-def _balanced(blocks: _Blocks, misfits: Tasks, first: list[list[int]]) -> list[list[int]]:
+def _balanced(blocks: _Blocks, misfits: Numbers, first: list[list[int]]) -> list[list[int]]:
     """Return a plan of as many sessions with fewer waits between them and no session fuller than it need be."""
     refused: list[list[int]] = []
     for _ in range(ROUNDS_MOST // 4):
@@ -226,7 +227,7 @@ def _smallest(blocks: _Blocks, session: Sequence[int]) -> list[int]:
 class _Model:
     """One question to CP-SAT: can the blocks go into so many sessions, none holding what was refused?"""
 
-    def __init__(self, blocks: _Blocks, misfits: Tasks, sessions: int, refused: Sequence[Sequence[int]], *,
+    def __init__(self, blocks: _Blocks, misfits: Numbers, sessions: int, refused: Sequence[Sequence[int]], *,
                  even: bool = False, hint: Sequence[Sequence[int]] = ()) -> None:
         from ortools.sat.python import cp_model
 
@@ -250,7 +251,7 @@ class _Model:
             for b in session:
                 self.model.add_hint(self.at[b], s)
 
-    def _hold_within(self, misfits: Tasks, refused: Sequence[Sequence[int]]) -> None:
+    def _hold_within(self, misfits: Numbers, refused: Sequence[Sequence[int]]) -> None:
         rest = [b for b in range(len(self.inside)) if b not in misfits]
         for s in range(self.sessions):
             for k, limit in enumerate(self.blocks.problem.limits):
@@ -264,7 +265,7 @@ class _Model:
                     if b != m:
                         self.model.add_implication(self.inside[m][s], self.inside[b][s].Not())
 
-    def _even_out(self, misfits: Tasks) -> None:
+    def _even_out(self, misfits: Numbers) -> None:
         """Ask first for few sessions that wait for each other, then for the fullest to be as little full as may be."""
         count, sessions = len(self.inside), self.sessions
         rest = [b for b in range(count) if b not in misfits]
