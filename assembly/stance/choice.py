@@ -11,7 +11,7 @@ import numpy as np
 from assembly.plan import Move
 from assembly.stance.attitudes import SAME_FACE, UP, askew, attitudes
 from assembly.stance.body import ON_IT, Body, Floats
-from assembly.stance.footing import BLOCKS_MOST, Footing, Lie
+from assembly.stance.footing import BLOCKS_MOST, Footing, Lie, Mask
 from assembly.stance.lying import Lying
 from assembly.stance.people import people_for
 from model.shop import Shop
@@ -26,6 +26,8 @@ PLAINLY = math.radians(20.0)
 """Work that can be tilted this far, rad, is plainly steady (common practice, no source)."""
 SLIGHTLY = math.radians(5.0)
 """Ways to lie are told apart by steps of so much tilt, rad, until they are plainly steady."""
+COARSE = 5
+"""So many of the costs of a way to lie only grow from moment to moment."""
 CLAMPING = 1
 """People who set clamps while others still hold the work."""
 PHASE = 0.27
@@ -87,35 +89,47 @@ def chosen(shop: Shop, body: Body, lyings: Sequence[Lying]) -> Pose:
     mass.
     The last of `lyings` is the work itself.
     """
-    people = [[_movers(shop, body, [m for _, m in g.moves]) for g in lying.growths] for lying in lyings]
+    works = [_work(shop, body, lying) for lying in lyings]
     lies = [Lie(body, up) for up in attitudes(body)]
     rooms = [room_beneath(lie, lyings) for lie in lies]
     slants = [bool(k) and askew(body, lie.up) for k, lie in enumerate(lies)]
     best: Pose | None = None
     for k in sorted(range(len(lies)), key=lambda k: (slants[k], rooms[k][0])):
-        if best is None or _least(rooms[k][0], slants[k]) <= _cost(best)[:5]:
-            pose = _pose(shop, lies[k], lyings, people, *rooms[k], slants[k])
-            best = pose if best is None or _cost(pose) < _cost(best) else best
+        pose = _pose(shop, lies[k], works, *rooms[k], slants[k], () if best is None else _cost(best)[:COARSE])
+        best = pose if best is None or (pose is not None and _cost(pose) < _cost(best)) else best
     assert best is not None, "work can always lie as it will stand"
     return best
 
 
-def _least(pose_blocks: float, slants: bool) -> tuple[float, ...]:
-    """Return the least that a way to lie with so high blocks can cost."""
-    return 0.0, float(pose_blocks > BLOCKS_MOST), 0.0, float(slants), _made_up(pose_blocks, 0.0)
+@dataclass(frozen=True, eq=False)
+class _Work:
+    """A lying: which parts (P,) of a body are there at each moment, and how many people move then."""
+
+    lying: Lying
+    there: tuple[Mask, ...]
+    people: tuple[int, ...]
+
+
+def _work(shop: Shop, body: Body, lying: Lying) -> _Work:
+    return _Work(lying, tuple(body.rows(g.parts) for g in lying.growths),
+                 tuple(_movers(shop, body, [m for _, m in g.moves]) for g in lying.growths))
 
 
 def _made_up(blocks: float, packing: float) -> float:
     return math.ceil(round(blocks / STEP, 3)) + math.ceil(round(max(0.0, packing - OFFCUT) / STEP, 3))
 
 
+def _coarse(short: int, blocks: float, held: int, slants: bool, packing: float) -> tuple[float, ...]:
+    """Return what a way to lie costs at least, as far as its moments have been looked at."""
+    return short, float(blocks > BLOCKS_MOST), held, float(slants), _made_up(blocks, packing)
+
+
 def _cost(pose: Pose) -> tuple[float, ...]:
     aside: list[float] = (np.round(-pose.up, 6) + 0.0).tolist()
     stands = float(pose.up @ UP) >= SAME_FACE
     steady = math.floor(min(pose.tips_at, PLAINLY) / SLIGHTLY + 1e-6)
-    return (pose.short, float(pose.blocks > BLOCKS_MOST), pose.held, float(pose.askew),
-            _made_up(pose.blocks, pose.packed.packing), -steady, float(not stands), math.floor(pose.centre + PHASE),
-            -round(pose.tips_at, 3), *aside)
+    return (*_coarse(pose.short, pose.blocks, pose.held, pose.askew, pose.packed.packing), -steady, float(not stands),
+            math.floor(pose.centre + PHASE), -round(pose.tips_at, 3), *aside)
 
 
 def _movers(shop: Shop, body: Body, moves: Sequence[Move]) -> int:
@@ -127,24 +141,27 @@ def _movers(shop: Shop, body: Body, moves: Sequence[Move]) -> int:
     return most
 
 
-def _pose(shop: Shop, lie: Lie, lyings: Sequence[Lying], people: Sequence[Sequence[int]], blocks: float,
-          beneath: Move | None, slants: bool) -> Pose:
-    body = lie.body
+def _pose(shop: Shop, lie: Lie, works: Sequence[_Work], blocks: float, beneath: Move | None, slants: bool,
+          most: tuple[float, ...]) -> Pose | None:
+    """Return one way to lie; None as soon as it costs more than `most` (empty: whatever it costs)."""
     footings: list[Footing] = []
     holds: list[Hold] = []
-    short = 0
-    for lying, movers in zip(lyings, people, strict=True):
-        plane = lie.plane(lying.parts)
-        for k, growth in enumerate(lying.growths):
-            found = lie.footing(body.rows(growth.parts), plane)
+    short, held, packing = 0, 0, 0.0
+    for work in works:
+        plane = lie.plane(work.lying.parts)
+        for k, there in enumerate(work.there):
+            if most and _coarse(short, blocks, held, slants, packing) > most:
+                return None
+            found = lie.footing(there, plane)
             footings.append(found)
+            packing = max(packing, found.packing)
             if found.force > 0:
                 hands = people_for(found.force, 0.0, shop)
-                holds.append(Hold(lying, k, hands, found))
-                others = movers[k + 1] if k + 1 < len(movers) else CLAMPING
-                short = max(short, hands + others - shop.people)
-    plane = lie.plane(lyings[-1].parts)
-    centre = float(body.mass @ lie.centres[:, 2] / body.mass.sum()) - plane
+                others = work.people[k + 1] if k + 1 < len(work.people) else CLAMPING
+                holds.append(Hold(work.lying, k, hands, found))
+                short, held = max(short, hands + others - shop.people), max(held, hands)
+    plane = lie.plane(works[-1].lying.parts)
+    centre = float(lie.body.mass @ lie.centres[:, 2] / lie.body.mass.sum()) - plane
     return Pose(lie.up, plane, blocks, beneath, tuple(footings), tuple(holds), short, centre, slants)
 
 

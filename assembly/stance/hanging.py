@@ -97,7 +97,7 @@ class _Group:
 def _said(shop: Shop, stage: Stage, group: _Group) -> Finding:
     joints = tuple(dict.fromkeys(j.of or j.name for j in group.loose))
     state = "whose glue is still wet" if any(j.glued for j in group.loose) else "which are dry"
-    how = "is lifted" if group.lifted else "is slid home"
+    how = "are lifted" if group.lifted else "are slid home"
     message = f"stage {stage.name}: {listed(group.move.parts)} {how} as one on {listed(joints)}, {state}"
     names, drops = tuple(j.name for j in group.loose), group.drops if group.lifted else ()
     if not drops:

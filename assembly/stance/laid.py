@@ -14,7 +14,7 @@ from assembly.plan import Stage
 from assembly.stance.body import Body, Floats
 from assembly.stance.choice import OFFCUT, Hold, Pose
 from assembly.stance.footing import BLOCKS_MOST
-from assembly.stance.lying import Lying
+from assembly.stance.lying import Growth, Lying
 from assembly.stance.words import lies
 from model.shop import Shop
 from model.units import show
@@ -74,11 +74,13 @@ def _held(stage: Stage, shop: Shop, one: Laid, hold: Hold) -> Finding:
     parts = tuple(n for n, there in zip(one.body.names, rows.tolist(), strict=True) if there)
     after = [h.growth for h in one.pose.holds if h.lying is hold.lying]
     last = max(k for k in after if set(range(hold.growth, k + 1)) <= set(after))
-    until = f"{listed(growths[last + 1].moves[0][1].parts)} is on" if last + 1 < len(growths) else "its clamps are on"
+    until = f"{_next(growths[last + 1])} on" if last + 1 < len(growths) else "its clamps are on"
     tilt = np.degrees(hold.footing.tip.angle)
-    falls = f"falls when it is tilted by {tilt:.0f} degrees" if tilt >= 0.5 else "falls by itself"
+    one_piece = len(parts) == 1 or len(parts) > WRITTEN
+    falls = "falls" if one_piece else "fall"
+    how = f"{falls} when tilted by {tilt:.0f} degrees" if tilt >= 0.5 else f"would {falls[:4]} over"
     hands = "one person has to" if hold.people == 1 else f"{hold.people} people have to"
-    message = (f"stage {stage.name}: lying {one.way}, {some(parts)} {falls}: {hands} hold it at "
+    message = (f"stage {stage.name}: lying {one.way}, {some(parts)} {how}: {hands} hold it at "
                f"{hold.footing.held_at} until {until}")
     share = one.body.mass * rows
     where = place(share @ one.body.centre / share.sum())
@@ -89,6 +91,11 @@ def _held(stage: Stage, shop: Shop, one: Laid, hold: Hold) -> Finding:
     message += f"; with those who bring the next piece that takes {needed} people, there are {shop.people}"
     return Finding("hands", "stop", parts, message, f"Have {one.pose.short} more, or brace it with battens and clamps "
                    "before the next piece comes.", where, Amount(float(needed), ""), stage.joints)
+
+
+def _next(growth: Growth) -> str:
+    names = tuple(n for _, m in growth.moves for n in m.parts)
+    return f"{some(names)} {'is' if len(names) == 1 or len(names) > WRITTEN else 'are'}"
 
 
 def _blocked_up(stage: Stage, one: Laid, unit: str) -> Finding:

@@ -101,7 +101,7 @@ def _heaviest(loads: Sequence[Load]) -> Load:
 
 def _by_hoist(assembly: Assembly, stage: Stage, load: Load) -> Finding:
     stays = not load.brought and not load.turned
-    message = (f"stage {stage.name}: {listed(load.parts)} ({said(load, assembly.design.unit)}) is more than people can "
+    message = (f"stage {stage.name}: {listed(load.parts)} ({said(load, assembly.design.unit)}) is more than people "
                f"lift by hand ({CAUTION})")
     remedy = ("Glue it where it is to lie for this stage, or move it with a hoist." if stays else
               "Lift it with a hoist, or bring it together in smaller groups.")
@@ -125,7 +125,7 @@ def _alone(assembly: Assembly, stage: Stage, loads: Sequence[Load]) -> list[Find
         return []
     load, unit = max(heavy, key=lambda one: round(one.kg, 6)), assembly.design.unit
     low, high = (weight(advised(load.deep, height), unit) for height in (0.0, KNUCKLE))
-    message = (f"stage {stage.name}: {listed(load.parts)} ({said(load, unit)}) is lifted by one person; the NIOSH "
+    message = (f"stage {stage.name}: {listed(load.parts)} ({said(load, unit)}) taken by one person: the NIOSH "
                f"lifting equation recommends no more than {low} from the floor and {high} at bench height ({CAUTION})")
     return [Finding("mass", "note", load.parts, message, "Take it from trestles at bench height, or lift it in twos.",
                     place(load.middle), Amount(round(load.kg, 1), "kg"), load.joints)]
