@@ -9,7 +9,7 @@ from assembly.blocking import Unit
 from assembly.completion import completed
 from assembly.findings import Finding, by_harm
 from assembly.given_stages import given
-from assembly.glue_up import Bench, beside, blocked, glue_up, joined
+from assembly.glue_up import Bench, beside, blocked, glue_up, joined, named
 from assembly.interference import overlaps
 from assembly.locks import Lock
 from assembly.order import Order, order
@@ -18,7 +18,7 @@ from assembly.plan import Move, Plan, Solved, Stage
 from assembly.replay import Refusal, replay
 from assembly.room import sized
 from assembly.sessions.pins import broken
-from assembly.sessions.planned import planned
+from assembly.sessions.planned import planned, split
 from assembly.steps import steps, timetable
 from assembly.timing import critical
 from model.design import Shop
@@ -36,13 +36,22 @@ class _Draft:
     findings: list[Finding] = field(default_factory=list)
     ways_out: dict[int, tuple[Move, ...]] = field(default_factory=dict)
 
-    def add(self, assembly: Assembly, shop: Shop, bench: Bench, moves: Sequence[Move], locks: Sequence[Lock]) -> None:
-        """Add one stage made whole; `assembly` is the work as it stands in it."""
+    def add(self, assembly: Assembly, shop: Shop, bench: Bench, moves: Sequence[Move], locks: Sequence[Lock]) -> bool:
+        """Add one stage made whole, and return whether it takes too long; `assembly` is the work as it stands in it."""
         stage = glue_up(assembly, bench, moves)
         self.findings += [blocked(stage.name, lock) for lock in locks]
         done, noticed = completed(assembly, shop, stage, self.stages)
         self.stages.append(done)
         self.findings += noticed
+        return any(f.kind == "open-time" for f in noticed)
+
+    def offer_to_split(self, stage: str, sessions: Sequence[Sequence[str]]) -> None:
+        """Say of a stage that takes too long into which it can be split, where that was tried and helps."""
+        if sessions:
+            first = named([n for session in sessions[:-1] for n in session])
+            more = f"; tried: it splits into {len(sessions)} stages that fit, closing {first} before the rest"
+            self.findings = [replace(f, remedy=f.remedy + more) if f.kind == "open-time" and f.stage == stage else f
+                             for f in self.findings]
 
 
 def plan(assembly: Assembly, shop: Shop, progress: Progress = quiet) -> Plan:
@@ -90,8 +99,10 @@ def _given(assembly: Assembly, shop: Shop, deep: Depths, draft: _Draft, progress
     for k, bench in enumerate(checked.benches):
         progress(f"stage {bench.name}", k / len(checked.benches))
         here = standing_in(assembly, bench.name)
-        moves, locks = _together(here, bench, deep)
-        draft.add(here, shop, bench, moves, locks)
+        orders, locks = _together(here, bench, deep)
+        slow = draft.add(here, shop, bench, [m for found in orders for m in found.moves], locks)
+        if slow:
+            draft.offer_to_split(bench.name, split(here, shop, orders))
         if bench.leaving:
             draft.ways_out[bench.number], stuck = _leave(here, bench, deep)
             draft.findings += stuck
@@ -99,16 +110,16 @@ def _given(assembly: Assembly, shop: Shop, deep: Depths, draft: _Draft, progress
     return Solved(count, min(count, 1), count <= 1, "the stages are those of the design; fewer were not looked for")
 
 
-def _together(assembly: Assembly, bench: Bench, deep: Depths) -> tuple[list[Move], list[Lock]]:
-    """Return the moves and locks of one stage; what it does not join is made up apart, not where it stands at last."""
+def _together(assembly: Assembly, bench: Bench, deep: Depths) -> tuple[list[Order], list[Lock]]:
+    """Return the orders and locks of one stage; what it does not join is made up apart, not where it stands at last."""
     done = _step(assembly, bench.done)
-    moves: list[Move] = []
+    orders: list[Order] = []
     locks: list[Lock] = []
     for units in beside(assembly, bench.units, bench.joints):
         found = order(assembly, units, done, deep)
-        moves += found.moves
+        orders.append(found)
         locks += [_with_way_round(assembly, lock, units, done, deep) for lock in found.locks]
-    return moves, locks
+    return orders, locks
 
 
 def _with_way_round(assembly: Assembly, lock: Lock, units: Sequence[Unit], done: frozenset[str], deep: Depths) -> Lock:
