@@ -305,7 +305,7 @@ def test_work_that_stays_where_it_was_glued_need_not_be_carried() -> None:
 
 def hung(count: int, way: tuple[float, float, float]) -> tuple[Assembly, Stage]:
     """A beam with pegs pushed up into it, lifted onto a bed while their glue is wet."""
-    pegs = {f"peg_{k}": box((100 * k, 0, 100), (100 * k + 20, 20, 200)) for k in range(count)}
+    pegs = {f"peg_{k}": box((100 * k, 0, 100), (100 * k + 80, 50, 200)) for k in range(count)}
     beam = box((0, 0, 200), (1000, 50, 250))
     joints = [tied(f"j_{n}", n, "beam", (0, 0, 200), way, 20.0) for n in pegs]
     work = standing({"bed": box((0, 0, 0), (1000, 1000, 100)), "beam": beam, **pegs}, joints)
@@ -327,6 +327,16 @@ def test_wet_joints_from_the_side_are_a_note() -> None:
     found, = lifts(*_with_shop(hung(4, (0, 1, 0)), Shop(people=1)))
     assert (found.kind, found.severity) == ("stance", "note")
     assert "drop out" not in found.message
+
+
+def test_a_loose_tenon_in_its_piece_is_no_group() -> None:
+    """40 by 20 by 20 mm in a beam of 2.5 litres."""
+    beam, tenon = box((0, 0, 200), (1000, 50, 250)), box((-20, 10, 210), (20, 30, 230))
+    joint = tied("j", "tenon", "beam", (0, 20, 220), (1, 0, 0), 20.0)
+    work = standing({"bed": box((-900, 0, 0), (0, 1000, 300)), "beam": beam, "tenon": tenon}, [joint])
+    moves = [laid("bed"), laid("beam"), to("tenon", "beam", (1, 0, 0), joint="j"),
+             Move(("beam", "tenon"), ("bed",), (-1.0, 0.0, 0.0), 20.0)]
+    assert not lifts(work, Shop(), stage(moves, [("bed",), ("beam",), ("tenon",)]))
 
 
 def test_what_stands_on_the_group_does_not_hang() -> None:
