@@ -24,7 +24,7 @@ from assembly.stance.footing import Lie
 from assembly.stance.lying import lyings
 from assembly.stance.steadiness import tip
 from model.design import Design, Shop
-from model.frames import directions, turn
+from model.frames import directions, points, turn
 from model.reader import read
 from model.solids import Solid, box
 from tests import zoo
@@ -363,6 +363,11 @@ def test_sound_designs_are_neither_stopped_nor_warned(make) -> None:  # type: ig
         before.append(lying)
         assert not [f for f in said if f.severity != "note"]
         assert lying.rest.tips_at > 0
+        works = lyings(one)
+        if len(works) == 1:
+            corners = np.concatenate([here.vertices(n, one.done) for n in works[0].parts])
+            assert points(lying.rest.frame, corners)[:, 2].min() == pytest.approx(0.0, abs=1e-6)
+            assert np.linalg.det(lying.rest.frame[:3, :3]) == pytest.approx(1.0)
 
 
 def glued(design: Design) -> tuple[Assembly, Stage]:
