@@ -70,7 +70,8 @@ def plan(assembly: Assembly, shop: Shop, progress: Progress = quiet) -> Plan:
     graph = steps(assembly, stages, draft.ways_out)
     longest = critical(graph)
     table = timetable(graph, stages, shop)
-    found = Plan(tuple(stages), graph, (), solved, longest.path, round(longest.length / 60.0, 2), table.starts,
+    found = Plan(tuple(stages), graph, (), solved, longest.path, round(longest.length / 60.0, 2),
+                 {str(name): start for name, start in table.starts.items()},
                  round(table.length / 60.0, 2))
     refused = replay(assembly, found)
     stuck = any(f.kind == "blocked" and f.severity == "stop" for f in draft.findings)

@@ -128,9 +128,12 @@ def _arguments() -> argparse.ArgumentParser:
     rehearse = _command(commands, "rehearse", _rehearse, "everything: findings, plan, pictures, meshes, report")
     rehearse.add_argument("-o", dest="folder", metavar="DIR", type=_path,
                           help="where to write (out/ and the file's name unless given)")
-    for name, does, says in (("check", _check, "only what is wrong"),
-                             ("plan", _plan, "only the order: stages, the motion of every piece, minutes and people")):
-        _command(commands, name, does, says).add_argument("--json", action="store_true", help="for other programs")
+    check = _command(commands, "check", _check, "only what is wrong")
+    check.add_argument("--json", action="store_true", help="for other programs")
+    plan = _command(commands, "plan", _plan, "only the glue-ups: moves, glue, clamps, hands and minutes of each")
+    plan.add_argument("--json", action="store_true", help="for other programs")
+    plan.add_argument("-o", dest="folder", metavar="DIR", type=_path,
+                      help="write the plan there too, with its graph and its times drawn")
     export = _command(commands, "export", _export, "meshes: each part, each stage, the whole")
     export.add_argument("-o", dest="folder", metavar="DIR", type=_path, required=True, help="where to write")
     export.add_argument("--as", dest="formats", metavar="FORMATS", type=_formats, default=FORMATS,
@@ -209,8 +212,8 @@ def _rehearse(asked: argparse.Namespace) -> int:
     show_on(sys.stdout, report(rehearsal, picture_files(rehearsal) if hindrance is None else {}))
     if hindrance is not None:
         print(f"No pictures: they cannot be drawn on this machine. This would help:\n  {hindrance}", file=sys.stderr)
-    print(f"\nWritten to {printable(str(folder))}: report.txt, findings.json, plan.json, manifest.json, meshes/"
-          + ("" if hindrance else ", pictures/"))
+    print(f"\nWritten to {printable(str(folder))}: report.txt, findings.json, plan.json, plan.graphml, manifest.json, "
+          "meshes/" + ("" if hindrance else ", pictures/"))
     return _status(rehearsal)
 
 
@@ -234,9 +237,13 @@ def _plan(asked: argparse.Namespace) -> int:
     from exports.page import show_on
     from exports.progress import progress
     from exports.report import only_plan
+    from exports.results import write_plan
 
     with progress(sys.stderr) as said:
-        rehearsal = _rehearsed(asked, said)
+        rehearsal = _rehearsed(asked, share(said, 0.0, 0.9))
+        if asked.folder is not None:
+            said("writing the plan", 0.9)
+            write_plan(rehearsal, asked.folder)
     if asked.json:
         sys.stdout.write(text(plan_json(rehearsal)))
     else:

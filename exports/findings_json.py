@@ -40,7 +40,8 @@ def plan_json(rehearsal: Rehearsal) -> Json:
         "sessions": plan.solved.sessions, "least": plan.solved.bound, "proven": plan.solved.optimal,
         "gap": number(plan.solved.gap, 4), "says": plan.solved.said}
     return {**findings_json(rehearsal), "stages": [_stage(s) for s in plan.stages], "quality": solved,
-            "replayed": plan.replayed, "longest_way": list(plan.critical), "hours": number(plan.hours, 2), "elapsed_hours": number(plan.elapsed, 2)}
+            "replayed": plan.replayed, "longest_way": list(plan.critical), "hours": number(plan.hours, 2),
+            "elapsed_hours": number(plan.elapsed, 2)}
 
 
 def counts(findings: Iterable[Finding]) -> dict[str, int]:

@@ -99,7 +99,8 @@ def clamps(stage: Stage, unit: str) -> list[str]:
 def _clamp(kind: str, opening: str, some: Sequence[Clamp]) -> str:
     joints = words.several(list(dict.fromkeys(n for c in some for n in c.joints)), most=3)
     if kind == "band":
-        return f"{words.count(len(some), 'band')} {opening} long round {words.several(some[0].around, most=3)}: {joints}"
+        around = words.several(some[0].around, most=3)
+        return f"{words.count(len(some), 'band')} {opening} long round {around}: {joints}"
     pads = words.several(list(dict.fromkeys(n for c in some for n in c.pads)), most=4)
     return f"{words.count(len(some), 'bar')} opening {opening}, pads on {pads}: {joints}"
 
@@ -113,8 +114,8 @@ def time(stage: Stage, people: int) -> list[str]:
     if minutes.get("open used"):
         said = f"Glue lies open for up to {minutes['open used']:.0f} of {minutes['open']:.0f} min"
         if minutes["closed used"] >= 1.0:
-            said += (f"; joints wait closed for up to {minutes['closed used']:.0f} of {minutes['closed']:.0f} min until "
-                     "all is clamped")
+            said += (f"; joints wait closed for up to {minutes['closed used']:.0f} of {minutes['closed']:.0f} min "
+                     "until all is clamped")
         lines.append(f"{said}.")
     if minutes.get("clamped"):
         lines.append(f"Move it after {span(minutes['clamped'])}, load it after {span(minutes['load'])}.")
@@ -123,7 +124,7 @@ def time(stage: Stage, people: int) -> list[str]:
 
 def span(minutes: float) -> str:
     """Return a time as a person says it: "45 min", "2.5 h", "4 days"."""
-    if minutes < 2 * HOUR:
+    if minutes < 1.5 * HOUR:
         return f"{minutes:.0f} min"
     if minutes < 2 * DAY:
         return f"{round(2 * minutes / HOUR) / 2:g} h"

@@ -8,17 +8,21 @@ from typing import TYPE_CHECKING
 
 from exports.findings_json import findings_json, plan_json, text
 from exports.folder import MANIFEST, inventory, kept, whole
+from exports.graph import graphml
 from exports.manifest import manifest
 from exports.meshes import FORMATS, write_meshes
+from exports.names import shown
 from exports.page import plain
-from exports.report import report
+from exports.report import only_plan, report
 from exports.signals import held_back
 from model.progress import Progress, share
 
 if TYPE_CHECKING:
     from assembly.rehearsal import Rehearsal
 
-EVERYTHING = ("report.txt", "findings.json", "plan.json", "meshes", "pictures", MANIFEST)
+PLAN = ("plan.txt", "plan.json", "plan.graphml", "course.png", "minutes.png")
+"""What a plan makes anew in its folder."""
+EVERYTHING = ("report.txt", "findings.json", "plan.json", "plan.graphml", "meshes", "pictures", MANIFEST)
 """What a rehearsal makes anew in its folder."""
 MESHES = ("meshes", MANIFEST)
 """What an export makes anew in its folder."""
@@ -40,8 +44,23 @@ def write_everything(rehearsal: Rehearsal, target: Path, progress: Progress) -> 
         _write(fresh / "report.txt", plain(report(rehearsal, picture_files(rehearsal) if hindrance is None else {})))
         _write(fresh / "findings.json", text(findings_json(rehearsal)))
         _write(fresh / "plan.json", text(plan_json(rehearsal)))
+        _write(fresh / "plan.graphml", graphml(rehearsal.plan))
         _finish(rehearsal, fresh, [])
     return hindrance
+
+
+def write_plan(rehearsal: Rehearsal, target: Path) -> None:
+    """Write the plan: in words, as JSON and GraphML, and drawn. Raises FolderError, and then leaves nothing behind."""
+    from exports.pictures.course import draw_course
+    from exports.pictures.minutes import draw_minutes
+
+    with whole(target, PLAN) as fresh:
+        _write(fresh / "plan.txt", plain(only_plan(rehearsal)))
+        _write(fresh / "plan.json", text(plan_json(rehearsal)))
+        _write(fresh / "plan.graphml", graphml(rehearsal.plan))
+        title = shown(rehearsal.design.name)
+        draw_course(rehearsal.plan, title).save(fresh / "course.png")
+        draw_minutes(rehearsal.plan, title).save(fresh / "minutes.png")
 
 
 def write_export(rehearsal: Rehearsal, target: Path, formats: Sequence[str], progress: Progress) -> None:

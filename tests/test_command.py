@@ -150,12 +150,14 @@ def test_rehearse_writes_everything_below_out(finds: Callable[..., None], tmp_pa
     monkeypatch.chdir(tmp_path)
     assert command.main(["rehearse", "designs/quay.toml"]) == 0
     folder = tmp_path / "out/quay"
-    assert {p.name for p in folder.iterdir()} == {"report.txt", "findings.json", "plan.json", "manifest.json", "meshes"}
+    assert {p.name for p in folder.iterdir()} == {"report.txt", "findings.json", "plan.json", "plan.graphml",
+                                                  "manifest.json", "meshes"}
     out, err = capsys.readouterr()
     assert (folder / "report.txt").read_text() in out
     assert "one exact line" in err, "what would let pictures be drawn"
     assert list(json.loads((folder / "plan.json").read_text())) == [
-        "design", "dryfit", "findings", "counts", "stages"]
+        "design", "dryfit", "findings", "counts", "stages", "quality", "replayed", "longest_way", "hours",
+        "elapsed_hours"]
     listed = json.loads((folder / "manifest.json").read_text())["files"]
     assert sorted(listed) == sorted(p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file())
     assert [p.name for p in tmp_path.iterdir()] == ["out"]

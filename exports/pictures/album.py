@@ -8,11 +8,13 @@ from pathlib import Path
 from PIL import Image
 
 from assembly.rehearsal import Rehearsal
-from exports.names import safe
+from exports.names import safe, shown
 from exports.pictures.camera import Camera
 from exports.pictures.chosen import chosen, picture_name
 from exports.pictures.closeups import draw_closeup, key_picture
+from exports.pictures.course import draw_course
 from exports.pictures.marks import draw_marks, rows
+from exports.pictures.minutes import draw_minutes
 from exports.pictures.paint import Paint, paint
 from exports.pictures.scene import Canvas
 from exports.pictures.stages import draw_stage, fixed_camera, scenes
@@ -55,6 +57,10 @@ def _drawings(rehearsal: Rehearsal, canvas: Canvas) -> Iterator[Drawing]:
     for scene in found:
         name = f"stage_{scene.stage.number}_{safe(scene.stage.name)}"
         yield name, lambda scene=scene: draw_stage(scene, canvas, look, fixed, findings)  # type: ignore[misc]
+    if rehearsal.plan.stages:
+        title = shown(rehearsal.design.name)
+        yield "course", lambda: draw_course(rehearsal.plan, title)
+        yield "minutes", lambda: draw_minutes(rehearsal.plan, title)
     if marked := rows(rehearsal.assembly):
         yield "marks", lambda: draw_marks(rehearsal, marked, canvas, look)
     yield from _closeups(rehearsal, canvas, look, facing)

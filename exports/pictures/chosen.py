@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 MOST = 24
 """No more close-ups than this are drawn in one run."""
-EVERYWHERE = frozenset({"open-time", "hands", "clamps", "size", "mass"})
+EVERYWHERE = frozenset({"open-time"})
 """Kinds of finding that are about a whole stage: nothing to see from close by."""
 FOLDER = "pictures"
 

@@ -25,7 +25,7 @@ from exports.pictures.pairs import turned, unlike
 from exports.pictures.palette import GREEN, SEVERITY, SOFT_INK, Colour
 from exports.pictures.scene import Canvas, View
 from exports.pictures.sheet import MARGIN, Sheet
-from exports.pictures.shots import KEY, Shot, all_of_it, closeup, grain, loose, place_of, play, step, wall
+from exports.pictures.shots import KEY, Shot, all_of_it, among, closeup, grain, loose, place_of, play, step, wall
 from exports.pieces import staying
 from model.frames import Vector
 
@@ -39,6 +39,8 @@ PAIRS = {"backwards": turned, "handed": unlike, "look-alike": unlike}
 """Kinds of finding shown by two views side by side, where there are two to show."""
 SHOTS = {"gap": play, "proud": step, "thin-wall": wall, "exposed-joint": wall, "grain": grain}
 """Kinds of finding with a way of their own to be laid open."""
+AMONG = frozenset({"clamps", "hands", "mass", "size", "stance"})
+"""Kinds of finding about what is lifted, held, pressed or carried: shown whole, among what is there besides."""
 _WORDS = {"stop": "stops the glue-up", "warn": "look at this before gluing", "note": "worth knowing"}
 
 
@@ -86,7 +88,9 @@ def _shot(finding: Finding, rehearsal: Rehearsal, key: Key) -> tuple[Shot, Seque
     held = moment(rehearsal, finding)
     if pair is not None:
         return pair, (place_of(finding, held),)
-    if finding.kind in AT_LARGE and finding.where is not None:
+    if finding.kind in AMONG:
+        shot = among(finding, held, key.camera)
+    elif finding.kind in AT_LARGE and finding.where is not None:
         shot = all_of_it(finding, held, key.camera)
     else:
         shot = SHOTS.get(finding.kind, closeup)(finding, held)

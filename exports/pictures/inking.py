@@ -171,7 +171,7 @@ def grounded(pieces: Sequence[Piece], camera: Camera) -> Image.Image:
     disc = _disc(lows, highs, camera).filter(ImageFilter.GaussianBlur(40))
     paper.paste(Image.new("RGB", paper.size, GROUND), mask=disc)
     dark = Image.new("RGB", paper.size, mixed(GROUND, (60, 50, 45), 0.55))
-    paper.paste(dark, mask=ImageChops.multiply(_shadow(pieces, camera), disc))
+    paper.paste(dark, mask=ImageChops.multiply(shadow(pieces, camera), disc))
     return paper
 
 
@@ -187,7 +187,7 @@ def _disc(low: NDArray[np.float64], high: NDArray[np.float64], camera: Camera) -
     return image
 
 
-def _shadow(pieces: Sequence[Piece], camera: Camera) -> Image.Image:
+def shadow(pieces: Sequence[Piece], camera: Camera) -> Image.Image:
     """Return the soft shadow (L) that the pieces throw on the ground, the lamp standing nearly above."""
     mesh = merged(pieces)
     lamp = unit(np.array([0.0, 0.0, -1.0]) + 0.22 * camera.right + 0.18 * np.array([*camera.forward[:2], 0.0]))

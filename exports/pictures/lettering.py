@@ -111,3 +111,15 @@ def label_size(lines: tuple[str, ...], mark: str = "") -> tuple[float, float]:
 def mark_width(mark: str) -> float:
     """Return the width of the field with a piece's mark at the head of its label, pixels."""
     return width_of(mark, LABEL, bold=True) + 2 * PAD + 4 if mark else 0.0
+
+
+def shortened(text: str, size: float, most: float, bold: bool = False) -> str:
+    """Return text cut to a width in pixels, with an ellipsis where something is left out."""
+    told = legible(text)
+    if width_of(told, size, bold) <= most:
+        return told
+    fits, too_many = 0, len(told)
+    while too_many - fits > 1:
+        middle = (fits + too_many) // 2
+        fits, too_many = (middle, too_many) if width_of(told[:middle] + "…", size, bold) <= most else (fits, middle)
+    return told[:fits].rstrip() + "…"

@@ -81,10 +81,10 @@ def moment(rehearsal: Rehearsal, finding: Finding) -> Moment:
     home = rehearsal.assembly if finding.kind in CAUSES else righted(rehearsal.assembly, rehearsal.findings)
     placed = [n for n in finding.parts if n in home.frames]
     found = list(_moments(rehearsal, home, placed))
-    if finding.kind in AFTER_CUTS or finding.where is None:
-        return found[0]
     own = [m for m, stage in zip(found, _stages(rehearsal, home, placed), strict=True)
            if stage is not None and stage.name == finding.stage]
+    if finding.kind in AFTER_CUTS or finding.where is None:
+        return found[0] if finding.kind in AFTER_CUTS or not own else own[0]
     where = np.asarray(finding.where, dtype=np.float64)
     return min(own or found, key=lambda m: round(sum(m.away(where, n) for n in placed), 2))
 
