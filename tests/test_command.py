@@ -108,7 +108,8 @@ def test_errors_on_purpose_are_2_and_our_own_faults_3(monkeypatch: pytest.Monkey
 
 @pytest.mark.parametrize(("words", "keys"), [
     ("check", ["design", "dryfit", "findings", "counts"]),
-    ("plan", ["design", "dryfit", "findings", "counts", "stages"])])
+    ("plan", ["design", "dryfit", "findings", "counts", "stages", "quality", "replayed", "longest_way", "hours",
+              "elapsed_hours"])])
 def test_json_is_alone_on_standard_output(finds: Callable[..., None], words: str, keys: list[str],
                                           capsys: pytest.CaptureFixture[str]) -> None:
     finds(CLASH)

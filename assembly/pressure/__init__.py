@@ -1,12 +1,8 @@
-"""TEMPORARY, not committed: H6 replaces this."""
-from dataclasses import dataclass
-@dataclass(frozen=True)
-class Demand:
-    kind: str
-    count: int
-    opening: float
-    joints: tuple
-def demand(assembly, shop, joint, done=None):
-    return None
-def clamped(assembly, shop, stage):
-    return stage, []
+"""Pressure: where clamps press each joint, how many there are, how far they open, and whether they have room.
+
+`clamped` gives a stage its clamps; `demand` says what a joint takes before it is known in which stage.
+"""
+
+from assembly.pressure.clamps import Demand, clamped, demand
+
+__all__ = ["Demand", "clamped", "demand"]
