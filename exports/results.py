@@ -20,7 +20,7 @@ from model.progress import Progress, share
 if TYPE_CHECKING:
     from assembly.rehearsal import Rehearsal
 
-PLAN = ("plan.txt", "plan.json", "plan.graphml", "course.png", "minutes.png")
+PLAN = ("plan.txt", "plan.json", "plan.graphml", "course.png", "minutes.png", MANIFEST)
 """What a plan makes anew in its folder."""
 EVERYTHING = ("report.txt", "findings.json", "plan.json", "plan.graphml", "meshes", "pictures", MANIFEST)
 """What a rehearsal makes anew in its folder."""
@@ -61,6 +61,7 @@ def write_plan(rehearsal: Rehearsal, target: Path) -> None:
         title = shown(rehearsal.design.name)
         draw_course(rehearsal.plan, title).save(fresh / "course.png")
         draw_minutes(rehearsal.plan, title).save(fresh / "minutes.png")
+        _finish(rehearsal, fresh, kept(target, PLAN))
 
 
 def write_export(rehearsal: Rehearsal, target: Path, formats: Sequence[str], progress: Progress) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -130,21 +131,31 @@ def ink(image: Image.Image) -> float:
 @pytest.mark.parametrize("draw", [draw_course, draw_minutes])
 def test_pictures_have_their_size_and_something_on_them(gate: Rehearsal, draw) -> None:  # type: ignore[no-untyped-def]
     image = draw(gate.plan, "Orchard gate")
-    assert image.size == (1600, 1200)
+    assert image.width == 1600 and 500 < image.height < 1400
     assert 0.02 < ink(image) < 0.6
 
 
 @pytest.mark.parametrize("draw", [draw_course, draw_minutes])
 def test_pictures_bear_long_plans_hostile_names_and_nothing_at_all(frame: Rehearsal, draw) -> None:  # type: ignore[no-untyped-def]
+    few = draw(frame.plan, shown(HOSTILE))
     stages = tuple(replace(frame.plan.stages[0], name=HOSTILE, number=k + 1) for k in range(30))
-    assert draw(replace(frame.plan, stages=stages), shown(HOSTILE)).size == (1600, 1200)
-    assert draw(Plan((), nx.DiGraph()), "nothing").size == (1600, 1200)
+    long = draw(replace(frame.plan, stages=stages), shown(HOSTILE))
+    assert long.width == 1600 and long.height > 4 * few.height, "every glue-up has its row"
+    very = draw(replace(frame.plan, stages=tuple(replace(stages[0], number=k + 1) for k in range(300))), "long")
+    assert very.height < 12_000, "and one that goes on for ever ends"
+    assert draw(Plan((), nx.DiGraph()), "nothing").width == 1600
     bare = Stage(1, "bare", (), (("a",),), (), (), frozenset())
-    assert draw(Plan((bare,), nx.DiGraph()), "bare").size == (1600, 1200)
+    assert draw(Plan((bare,), nx.DiGraph()), "bare").width == 1600
 
 
-def test_the_command_writes_the_plan(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert command.main(["plan", str(EXAMPLES / "net_rack.toml"), "-o", str(tmp_path / "plan")]) == 0
-    assert {p.name for p in (tmp_path / "plan").iterdir()} == {
-        "plan.txt", "plan.json", "plan.graphml", "course.png", "minutes.png"}
+def test_the_command_writes_the_plan_and_writes_it_again(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = tmp_path / "plan"
+    folder.mkdir()
+    (folder / "my notes.txt").write_text("kept")
+    for _ in range(2):
+        assert command.main(["plan", str(EXAMPLES / "net_rack.toml"), "-o", str(folder)]) == 0
+    made = {p.name for p in folder.iterdir()}
+    assert made == {"plan.txt", "plan.json", "plan.graphml", "course.png", "minutes.png", "manifest.json",
+                    "my notes.txt"}
+    assert set(json.loads((folder / "manifest.json").read_text())["files"]) == made - {"my notes.txt"}
     assert "Stage 1" in capsys.readouterr().out

@@ -13,6 +13,7 @@ from exports.pictures.camera import Camera
 from exports.pictures.chosen import chosen, picture_name
 from exports.pictures.closeups import draw_closeup, key_picture
 from exports.pictures.course import draw_course
+from exports.pictures.lying import draw_lying, worth_drawing
 from exports.pictures.marks import draw_marks, rows
 from exports.pictures.minutes import draw_minutes
 from exports.pictures.paint import Paint, paint
@@ -55,8 +56,10 @@ def _drawings(rehearsal: Rehearsal, canvas: Canvas) -> Iterator[Drawing]:
     found = scenes(rehearsal, facing)
     fixed = fixed_camera(found, facing) if found else facing
     for scene in found:
-        name = f"stage_{scene.stage.number}_{safe(scene.stage.name)}"
+        stage, name = scene.stage, f"stage_{scene.stage.number}_{safe(scene.stage.name)}"
         yield name, lambda scene=scene: draw_stage(scene, canvas, look, fixed, findings)  # type: ignore[misc]
+        if worth_drawing(stage):
+            yield f"{name}_setting", lambda stage=stage: draw_lying(rehearsal, stage, canvas, look)  # type: ignore[misc]
     if rehearsal.plan.stages:
         title = shown(rehearsal.design.name)
         yield "course", lambda: draw_course(rehearsal.plan, title)

@@ -37,34 +37,42 @@ BOTTOM = 1.0
 def clamp_body(clamp: Clamp, assembly: Assembly, done: frozenset[str], mm_per_pixel: float, name: str) -> list[Piece]:
     """Return a clamp's bodies as pieces named after it; `assembly` stands where the clamp's coordinates hold.
 
-    The work stands on z = 0: of a line that leans, the screw is drawn at the upper end.
+    The screw is at the head.
     """
     size = max(1.0, SMALLEST * mm_per_pixel)
     return _band(clamp, assembly, done, size, name) if clamp.kind == "band" else _bar(clamp, assembly, done, size, name)
 
 
 def _bar(clamp: Clamp, assembly: Assembly, done: frozenset[str], size: float, name: str) -> list[Piece]:
-    foot, head = sorted((np.asarray(at, dtype=np.float64) for at in (clamp.foot, clamp.head)),
-                        key=lambda at: round(float(at[2]), 3))
+    foot, head = np.asarray(clamp.foot, dtype=np.float64), np.asarray(clamp.head, dtype=np.float64)
     length = float(np.linalg.norm(head - foot))
     if length < 1e-6:
         return []
     side = _side(clamp, assembly, done, (head - foot) / length)
     frame = frame_of(foot, (head - foot) / length, side)
     reach = clamp.reach or USUAL_REACH
-    thick, jaw, tail, out = 12.0 * size, 16.0 * size, 34.0 * size, reach + 22.0 * size
-    low, high = -thick, length + thick
+    inner, outer = reach - 14.0 * size, reach + 14.0 * size
+    pad, end = 7.0 * size, length + 150.0 * size
+
+    def beyond(past: float) -> float:
+        return length + past * size
+
     steel = [
-        box((reach, -6.0 * size, low - jaw - tail), (out, 6.0 * size, high + jaw + 2 * tail)),
-        box((-14.0 * size, -10.0 * size, low - jaw), (out, 10.0 * size, low)),
-        box((-14.0 * size, -10.0 * size, high + tail), (out, 10.0 * size, high + tail + jaw)),
-        box((-7.0 * size, -7.0 * size, high), (7.0 * size, 7.0 * size, high + 3 * tail)),
-        box((-14.0 * size, -14.0 * size, high + 3 * tail), (14.0 * size, 14.0 * size, high + 6 * tail)),
+        _bar_of((inner, outer), 7.0 * size, -25.0 * size, beyond(72.0)),
+        _bar_of((-14.0 * size, outer), 10.0 * size, -25.0 * size, -pad),
+        _bar_of((-14.0 * size, outer), 10.0 * size, beyond(38.0), beyond(56.0)),
+        _bar_of((-7.0 * size, 7.0 * size), 7.0 * size, length + pad, end - 20.0 * size),
+        _bar_of((-14.0 * size, 14.0 * size), 14.0 * size, beyond(88.0), end),
     ]
     wide = 24.0 * size
-    pads = [box((-wide, -wide, low), (wide, wide, 0.0)), box((-wide, -wide, length), (wide, wide, high))]
+    pads = [_bar_of((-wide, wide), wide, low, low + pad) for low in (-pad, length)]
     return [Piece(f"{name} bar", steel[0].joined(*steel[1:]), frame, STEEL, STEEL_EDGE, heavy=True),
-            *(Piece(f"{name} pad {k}", pad, frame, PAD, STEEL_EDGE) for k, pad in enumerate(pads))]
+            *(Piece(f"{name} pad {k}", pad_body, frame, PAD, STEEL_EDGE) for k, pad_body in enumerate(pads))]
+
+
+def _bar_of(across: tuple[float, float], half: float, low: float, high: float) -> Solid:
+    """Return a straight piece of a clamp: from `low` to `high` along its line, so far across, `half` to both sides."""
+    return box((across[0], -half, low), (across[1], half, high))
 
 
 def _side(clamp: Clamp, assembly: Assembly, done: frozenset[str], along: Vector) -> Vector:

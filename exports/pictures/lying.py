@@ -20,9 +20,9 @@ from exports.pictures.inking import grounded, inked, plain, shadow
 from exports.pictures.measures import ground_bar
 from exports.pictures.named import name_all
 from exports.pictures.paint import Paint
-from exports.pictures.palette import GROUND, PALE, PALE_EDGE, SKY, TEMPORARY, TEMPORARY_EDGE, Colour, mixed
+from exports.pictures.palette import PALE, PALE_EDGE, SKY, TEMPORARY, TEMPORARY_EDGE, Colour, mixed
 from exports.pictures.scene import Canvas, Piece
-from exports.pictures.sheet import MARGIN, Sheet
+from exports.pictures.sheet import Sheet
 from exports.pictures.whole import LABELS, ROOM, standpoint
 from model.frames import move
 from model.shop import Bench
@@ -52,7 +52,8 @@ def draw_lying(rehearsal: Rehearsal, stage: Stage, canvas: Canvas, paint: Paint)
     beneath = blocks(work, stage.rest.blocks, camera.mm_per_pixel)
     pieces = [*work, *(p for bodies in drawn for p in bodies), *beneath]
     camera = framed(camera, _reach(pieces), ROOM)
-    under = _bench(pieces, camera, rehearsal.design.shop.bench) if stage.rest.on == "bench" else grounded(pieces, camera)
+    top = rehearsal.design.shop.bench if stage.rest.on == "bench" else None
+    under = grounded(pieces, camera) if top is None else _bench(pieces, camera, top)
     view = canvas.look(pieces, camera)
     sheet = Sheet(inked(view, under))
     bar = ground_bar(sheet, camera, unit)
@@ -95,7 +96,7 @@ def _clamp_names(clamps: Sequence[Clamp], drawn: Sequence[Sequence[Piece]], unit
 
 def _told(stage: Stage, unit: str) -> list[str]:
     rest = stage.rest
-    lies = [f"{rest.lies[:1].upper()}{rest.lies[1:]}", f"on the {rest.on}" + (", outside" if stage.place == "outside" else "")]
+    lies = [f"{rest.lies[:1].upper()}{rest.lies[1:]}", f"on the {rest.on}{', outside' * (stage.place == 'outside')}"]
     lies += [f"blocked up {words.tape(rest.blocks, unit)}"] if rest.blocks > 0 else []
     lies += [f"{words.people(rest.held)} {'holds' if rest.held == 1 else 'hold'} it"] if rest.held else []
     lines = ["; ".join(lies)]

@@ -29,10 +29,10 @@ RULE: Colour = (214, 207, 197)
 
 
 class Sheet:
-    """One picture being finished."""
+    """One picture being finished; `high` pixels high."""
 
-    def __init__(self, under: Image.Image) -> None:
-        self._image = under.resize((WIDTH * FINE, HEIGHT * FINE), Image.Resampling.NEAREST)
+    def __init__(self, under: Image.Image, high: int = HEIGHT) -> None:
+        self._image = under.resize((WIDTH * FINE, high * FINE), Image.Resampling.NEAREST)
         self._pen = ImageDraw.Draw(self._image)
 
     def finish(self) -> Image.Image:

@@ -183,12 +183,13 @@ def all_of_it(finding: Finding, held: Moment, looking: Camera) -> Shot:
 def among(finding: Finding, held: Moment, looking: Camera) -> Shot:
     """Return the parts that a finding is about in wood, among all others that are there, pale."""
     pieces = [dressed(n, finding, held) for n in held.names]
+    if sum(p.heavy for p in pieces) > 2:
+        pieces = [replace(p, tone=ONE) if p.heavy else p for p in pieces]
     around = np.vstack([corners(*p.bounds) for p in pieces])
     camera = framed(looking, around, (170.0, 350.0, KEY[0] - 60.0, HEIGHT - 150.0))
     joints = [j for n in finding.joints if (j := held.assembly.design.joint.get(n)) is not None and j.b in held.names]
-    ringed = [held.assembly.seat(j)[:3, 3] for j in joints[:MOST_RINGS]] if finding.kind == "clamps" else []
-    spots = ringed or ([] if finding.where is None else [place_of(finding, held)])
-    said = "The joints meant are ringed." if ringed else "In wood what is meant, pale what is there besides."
+    spots = [held.assembly.seat(j)[:3, 3] for j in joints[:MOST_RINGS]] if finding.kind == "clamps" else []
+    said = "The joints meant are ringed." if spots else "In wood what is meant, pale what is there besides."
     return Shot(pieces, camera, spots, None, said)
 
 
