@@ -1,16 +1,19 @@
 """Replay: a plan played move by move by code that knows only solids and motions.
 
-It shares nothing with the code that found the plan: each mover is set where its move
-begins, clear of everything, and brought home in small steps; at each step the solids are
-intersected. What the two share must stay thinner than TOUCH everywhere.
-Not promised: an obstacle so thin that mover and obstacle together pass between two steps
-(STEP mm along the motion); the finding code has no such gap.
+It shares nothing with the code that found the plan. Each mover is set where its move begins,
+clear of everything, and brought home in small steps; at each step the solids are intersected.
+Then the whole way is looked at in one piece, so that nothing passes between two steps: what a
+solid sweeps on a straight way is itself at the start and a prism over each of its triangles
+that look ahead. What is shared must stay thinner than TOUCH everywhere. Pieces that move at the
+same time move in a straight line as seen from each other, and are looked at so.
+Pairs alike are played once: they are remembered by their solids and how they move.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import manifold3d
 import numpy as np
@@ -18,6 +21,8 @@ from numpy.typing import NDArray
 
 from assembly.placing import Assembly, standing_in
 from assembly.plan import Move, Plan, Stage
+from model.progress import Progress, quiet
+from model.solids import Solid
 
 Array = NDArray[np.float64]
 
@@ -27,10 +32,21 @@ CRUMB = 0.01
 """Shared pieces smaller than this are rounding, mm³."""
 NUDGES = ((0.0, 0.0, 0.0), (0.0031, 0.0017, 0.0023), (-0.0019, -0.0029, -0.0013))
 """Where faces lie exactly on faces a boolean may leave crumbs; wood that is truly shared is so nudged or not, mm."""
+REMEMBERED = 50_000
+"""Ways of pairs that are remembered."""
 STEP = 4.0
 """Distance between two steps of a motion, mm."""
 FIRST_STEPS = (0.0, 0.03, 0.1, 0.3, 1.0, 2.0)
 """Distances from home looked at besides, mm: a hook or a slope shows at once."""
+
+
+AHEAD = 1e-6
+"""A triangle that leans less than this into the way (sine) sweeps nothing."""
+PRISM = np.array([(2, 1, 0), (3, 4, 5), (0, 1, 4), (0, 4, 3), (1, 2, 5), (1, 5, 4), (2, 0, 3), (2, 3, 5)],
+                 dtype=np.uint64)
+"""The triangles of a prism over a triangle: its corners first, then where they get to."""
+
+_PLAYED: dict[bytes, tuple[float, float]] = {}
 
 
 @dataclass(frozen=True)
@@ -44,12 +60,33 @@ class Refusal:
     why: str
 
 
+@dataclass(frozen=True, eq=False)
+class _Body:
+    """A solid where it stands: its frame carries its own coordinates into the world."""
+
+    solid: Solid
+    frame: Array
+
+    def moved(self, by: Array) -> _Body:
+        frame = self.frame.copy()
+        frame[:3, 3] += by
+        return _Body(self.solid, frame)
+
+    @cached_property
+    def manifold(self) -> manifold3d.Manifold:
+        return self.solid.manifold.transform(np.ascontiguousarray(self.frame[:3]))
+
+    @cached_property
+    def box(self) -> Array:
+        return np.array(self.manifold.bounding_box()).reshape(2, 3)
+
+
 @dataclass
 class _Bench:
     """The parts of one stage: their solids in the world, and which of them lie together so far."""
 
     stage: Stage
-    solids: dict[str, manifold3d.Manifold]
+    solids: dict[str, _Body]
     lying: dict[str, int] = field(default_factory=dict)
 
     def together(self, names: Iterable[str]) -> list[str]:
@@ -61,22 +98,19 @@ class _Bench:
         self.lying.update(dict.fromkeys(names, mark))
 
 
-def replay(assembly: Assembly, plan: Plan) -> Refusal | None:
+def replay(assembly: Assembly, plan: Plan, progress: Progress = quiet) -> Refusal | None:
     """Return the first move of a plan that cannot be made, or None when all can.
 
     Played are the moves of each stage from its units, and the ways out of temporary parts.
     """
-    for stage in plan.stages:
+    for k, stage in enumerate(plan.stages):
+        progress(f"playing {stage.name} through", k / len(plan.stages))
         here = standing_in(assembly, stage.name)
-        solids = {n: _placed(here, n, stage.done) for n in stage.parts}
+        solids = {n: _Body(assembly.solid(n, stage.done), here.frames[n]) for n in stage.parts}
         refused = _play(_Bench(stage, solids)) or _take_away(_Bench(stage, solids), plan)
         if refused is not None:
             return refused
     return None
-
-
-def _placed(assembly: Assembly, name: str, done: frozenset[str]) -> manifold3d.Manifold:
-    return assembly.solid(name, done).manifold.transform(np.ascontiguousarray(assembly.frames[name][:3]))
 
 
 def _play(bench: _Bench) -> Refusal | None:
@@ -123,7 +157,7 @@ def _bring(bench: _Bench, m: Move) -> Refusal | None:
 
 def _turn(bench: _Bench, m: Move, still: Sequence[str], home: Array) -> Refusal | None:
     """Play a move that comes in one way, turns, and goes home another; it turns `travel` mm from home."""
-    turns = {n: bench.solids[n].translate(tuple(-home * m.travel)) for n in m.parts}
+    turns = {n: bench.solids[n].moved(-home * m.travel) for n in m.parts}
     beside = _Bench(bench.stage, bench.solids | turns, bench.lying)
     refused = _slide(beside, m.parts, still, np.array(m.before))
     return refused or _slide(bench, m.parts, still, home, m.travel)
@@ -134,30 +168,67 @@ def _slide(bench: _Bench, moving: Sequence[str], still: Sequence[str], home: Arr
     """Play a straight way home, from clear of everything or from `most` mm away."""
     for one in moving:
         for other in still:
-            for at in _steps(bench.solids[one], bench.solids[other], -home, most):
-                thick = _shared(bench.solids[one].translate(tuple(-home * at)), bench.solids[other])
+            low, high = _meeting(bench.solids[one].box, bench.solids[other].box, -home, most)
+            if low < high:
+                at, thick = _way(bench.solids[one], bench.solids[other], home, low, high)
                 if thick > TOUCH:
                     return Refusal(bench.stage.name, (one, other), at, thick, "the piece runs into another on its way")
     return None
 
 
-def _steps(one: manifold3d.Manifold, other: manifold3d.Manifold, out: Array, most: float) -> list[float]:
-    """Return the distances from home at which two boxes meet while one of them moves out, far to near, mm."""
-    a, b = np.array(one.bounding_box()).reshape(2, 3), np.array(other.bounding_box()).reshape(2, 3)
+def _meeting(a: Array, b: Array, out: Array, most: float) -> tuple[float, float]:
+    """Return between which distances from home two boxes meet while one of them moves out, mm; (0, 0) for never."""
     low, high = 0.0, most
     for axis in range(3):
         enter, leave = b[0, axis] - a[1, axis], b[1, axis] - a[0, axis]
         if abs(out[axis]) < 1e-9:
             if enter >= 0 or leave <= 0:
-                return []
+                return 0.0, 0.0
             continue
         near, far = sorted((enter / out[axis], leave / out[axis]))
         low, high = max(low, near), min(high, far)
-    if low >= high:
-        return []
+    return low, high
+
+
+def _way(one: _Body, other: _Body, home: Array, low: float, high: float) -> tuple[float, float]:
+    """Return how far from home a body moving in shares most with another, and how thick that is, mm; remembered."""
+    back = other.frame[:3, :3].T
+    seen = np.concatenate([(back @ one.frame[:3, :3]).ravel(), back @ (one.frame[:3, 3] - other.frame[:3, 3]),
+                           back @ home, [low, high]])
+    key = one.solid.key + other.solid.key + (np.round(seen, 6) + 0.0).tobytes()
+    if key not in _PLAYED:
+        if len(_PLAYED) >= REMEMBERED:
+            _PLAYED.clear()
+        _PLAYED[key] = _played(one, other, home, low, high)
+    return _PLAYED[key]
+
+
+def _played(one: _Body, other: _Body, home: Array, low: float, high: float) -> tuple[float, float]:
+    for at in _steps(low, high):
+        thick = _shared(one.moved(-home * at).manifold, other.manifold)
+        if thick > TOUCH:
+            return at, thick
+    swept = _swept(one.moved(-home * high), home * (high - low), other.box)
+    return low, _shared(swept, other.manifold)
+
+
+def _steps(low: float, high: float) -> list[float]:
+    """Return the distances from home looked at, far to near, mm."""
     regular = np.linspace(low, high, int(np.ceil((high - low) / STEP)) + 1)
     early = [s for s in FIRST_STEPS if low <= s <= high]
     return sorted({*regular.tolist(), *early}, reverse=True)
+
+
+def _swept(start: _Body, way: Array, near: Array) -> manifold3d.Manifold:
+    """Return what a body sweeps on a straight way, its start included; prisms that stay clear of a box are left out."""
+    vertices, triangles = start.solid.mesh
+    at = (vertices @ start.frame[:3, :3].T + start.frame[:3, 3])[triangles]
+    crossed = np.cross(at[:, 1] - at[:, 0], at[:, 2] - at[:, 0])
+    ahead = at[crossed @ way > AHEAD * np.linalg.norm(crossed, axis=1) * np.linalg.norm(way)]
+    ends = np.concatenate([ahead, ahead + way], axis=1)
+    meets = ((ends.min(axis=1) < near[1] + TOUCH) & (ends.max(axis=1) > near[0] - TOUCH)).all(axis=1)
+    prisms = [manifold3d.Manifold(manifold3d.Mesh64(np.ascontiguousarray(six), PRISM)) for six in ends[meets]]
+    return manifold3d.Manifold.batch_boolean([start.manifold, *prisms], manifold3d.OpType.Add)
 
 
 def _shared(one: manifold3d.Manifold, other: manifold3d.Manifold) -> float:
@@ -177,18 +248,26 @@ def _thickest(common: manifold3d.Manifold) -> float:
 
 
 def _draw_together(bench: _Bench, moves: Sequence[Move]) -> Refusal | None:
-    """Play moves made at the same time, all groups against each other and what lies there."""
+    """Play moves made at the same time, all groups against each other and what lies there.
+
+    Seen from one group another comes in a straight line, by as much as the two differ.
+    """
     still = [n for n in bench.together(n for m in moves for n in m.onto) if all(n not in m.parts for m in moves)]
     away = {n: -np.array(m.direction) * m.travel for m in moves for n in m.parts} | dict.fromkeys(still, np.zeros(3))
     group = {n: i for i, m in enumerate(moves) for n in m.parts} | dict.fromkeys(still, -1)
     names = list(away)
-    longest = max(m.travel for m in moves)
-    for share in np.linspace(1.0, 0.0, int(np.ceil(longest / 1.0)) + 2).tolist():
-        now = {n: bench.solids[n].translate(tuple(away[n] * share)) for n in names}
-        for i, one in enumerate(names):
-            for other in names[i + 1:]:
-                if group[one] != group[other] and (thick := _shared(now[one], now[other])) > TOUCH:
-                    return Refusal(bench.stage.name, (one, other), share * longest, thick,
+    for i, one in enumerate(names):
+        for other in names[i + 1:]:
+            apart = away[one] - away[other]
+            length = float(np.linalg.norm(apart))
+            if group[one] == group[other] or length < 1e-9:
+                continue
+            out = apart / length
+            low, high = _meeting(bench.solids[one].box, bench.solids[other].box, out, length)
+            if low < high:
+                at, thick = _way(bench.solids[one], bench.solids[other], -out, low, high)
+                if thick > TOUCH:
+                    return Refusal(bench.stage.name, (one, other), at, thick,
                                    "pieces drawn together run into each other")
     bench.lay(names)
     return None

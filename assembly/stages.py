@@ -73,7 +73,7 @@ def plan(assembly: Assembly, shop: Shop, progress: Progress = quiet) -> Plan:
     found = Plan(tuple(stages), graph, (), solved, longest.path, round(longest.length / 60.0, 2),
                  {str(name): start for name, start in table.starts.items()},
                  round(table.length / 60.0, 2))
-    refused = replay(assembly, found)
+    refused = replay(assembly, found, share(progress, 0.7, 1.0))
     stuck = any(f.kind == "blocked" and f.severity == "stop" for f in draft.findings)
     if refused is not None and not stuck:
         noticed = [*noticed, _refusal(refused)]

@@ -6,14 +6,18 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from assembly.placing import Assembly, place
 from assembly.plan import Move, Plan, Stage
 from assembly.replay import replay
 from assembly.stages import plan
+from model.design import StageSpec
+from model.frames import turn
+from model.solids import box
 from tests import zoo
-from tests.blocks import crossing_braces, drawer, peg_inside, polygon, split_links, standing, tapered_key
+from tests.blocks import crossing_braces, drawer, peg_inside, polygon, split_links, standing, tapered_key, tied
 from tests.test_order import solid_of
 
 
@@ -86,3 +90,70 @@ def test_crumbs_of_a_boolean_on_faces_that_only_touch_are_no_wood() -> None:
                      (0, 2, 2), (1, 0, 2), (0, 0, 1), (0, 1, 1)})
     assembly = standing({"one": solid_of(one), "two": solid_of(two)})
     assert replay(assembly, plan(assembly, assembly.design.shop)) is None
+
+
+# -- nothing slips between two steps ---------------------------------------------------------------
+
+
+@pytest.mark.parametrize("at", [100.0, 101.3, 102.0, 103.9])
+@pytest.mark.parametrize("thick", [0.5, 1.0])
+def test_a_pin_between_two_steps_is_run_into(at: float, thick: float) -> None:
+    """A slat half a millimetre thick is slid through a pin of the same: at most of the steps, 4 mm apart, they miss."""
+    base = box((0, 0, 0), (400, 60, 20)).joined(box((at, 20, 15), (at + thick, 40, 60)))
+    slat = box((20, 10, 20), (20 + thick, 50, 80))
+    assembly = standing({"base": base, "slat": slat}, [tied("lap", "slat", "base", (20, 30, 20), (-1, 0, 0))],
+                        (StageSpec("one", ("lap",)),))
+    stage = plan(assembly, assembly.design.shop).stages[0]
+    through = replace(stage, moves=(Move(("base",), (), (0.0, 0.0, -1.0), 0.0),
+                                    Move(("slat",), ("base",), (-1.0, 0.0, 0.0), 10.0, joints=("lap",))))
+    refused = replay(assembly, Plan((through,), plan(assembly, assembly.design.shop).steps))
+    assert refused is not None and "runs into another" in refused.why
+    away = replace(through, moves=(through.moves[0], replace(through.moves[1], direction=(1.0, 0.0, 0.0))))
+    assert replay(assembly, Plan((away,), plan(assembly, assembly.design.shop).steps)) is None
+
+
+# -- one move altered ------------------------------------------------------------------------------
+
+
+ALTERED = {name: make for name, make in zoo.SOUND.items() if name in ("frame", "grid", "row", "fence", "gateway_small")}
+
+
+def tilted(m: Move, degrees: float) -> tuple[float, float, float]:
+    """Return a move's direction leaning by an angle, about an axis square to it."""
+    way = np.array(m.direction)
+    aside = np.cross(way, (0.0, 0.0, 1.0) if abs(way[2]) < 0.9 else (1.0, 0.0, 0.0))
+    x, y, z = (turn(aside, math.radians(degrees))[:3, :3] @ way).tolist()
+    return x, y, z
+
+
+@pytest.mark.parametrize("name", sorted(ALTERED))
+def test_a_plan_with_one_move_altered_is_refused(name: str) -> None:
+    """Every move that slides a tenon home: leaning by three degrees, or turned round."""
+    assembly = place(ALTERED[name]())
+    found = plan(assembly, assembly.design.shop)
+    kinds = {j.name: j.kind for j in assembly.design.joints}
+    altered = 0
+    for s, stage in enumerate(found.stages):
+        for k, m in enumerate(stage.moves):
+            if not m.onto or m.travel < 10.0 or not all("tenon" in kinds[n] for n in m.joints):
+                continue
+            for way in (tilted(m, 3.0), turned(m)):
+                moves = (*stage.moves[:k], replace(m, direction=way), *stage.moves[k + 1:])
+                stages = (*found.stages[:s], replace(stage, moves=moves), *found.stages[s + 1:])
+                refused = replay(assembly, replace(found, stages=stages))
+                assert refused is not None and refused.stage == stage.name, (stage.name, m)
+                altered += 1
+    assert altered >= 4
+
+
+@pytest.mark.parametrize("name", sorted(ALTERED))
+def test_a_plan_with_a_move_or_a_joint_left_out_or_out_of_turn_is_refused(name: str) -> None:
+    assembly = place(ALTERED[name]())
+    found = plan(assembly, assembly.design.shop)
+    for s, stage in enumerate(found.stages):
+        def spoilt_by(moves: tuple[Move, ...], s: int = s, stage: Stage = stage) -> bool:
+            stages = (*found.stages[:s], replace(stage, moves=moves), *found.stages[s + 1:])
+            return replay(assembly, replace(found, stages=stages)) is not None
+
+        assert spoilt_by(stage.moves[:-1]) and spoilt_by(stage.moves[::-1])
+        assert spoilt_by((*stage.moves[:-1], replace(stage.moves[-1], joints=())))
