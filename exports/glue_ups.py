@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from assembly.alike import marks
+from assembly.findings import Finding
 from assembly.plan import Clamp, Plan, Spread, Stage
 from exports import words
 from exports.names import shown
@@ -16,23 +17,39 @@ if TYPE_CHECKING:
 
 GROUPS_MOST = 6
 """Sets of like joints or clamps told apart before the rest is counted."""
+ORDER_MOST = 9
+"""Runs of pieces of one mark told in their order; with more of them the moves tell it."""
 HOUR, DAY = 60.0, 24 * 60.0
 
 
 def laid_out(stage: Stage, design: Design, called: Mapping[frozenset[str], str]) -> str:
-    """Return the pieces in the order in which they are taken up, with their marks."""
+    """Return the pieces in the order in which they are taken up, with their marks; very many by their marks alone."""
     own = marks(design.drawn or design)
-    order = [unit for move in stage.moves for unit in stage.units if set(unit) <= set(move.parts)]
+    taken = [unit for move in stage.moves for unit in stage.units if set(unit) <= set(move.parts)]
+    order = list(dict.fromkeys(taken))
     told: list[tuple[str, list[str]]] = []
-    for unit in dict.fromkeys(order):
+    for unit in order:
         if len(unit) > 1:
             told.append((called.get(frozenset(unit), f"the group with {shown(unit[0])}"), []))
         elif told and told[-1][1] and told[-1][0] == own.get(unit[0], ""):
             told[-1][1].append(unit[0])
         else:
             told.append((own.get(unit[0], ""), [unit[0]]))
+    if len(told) > ORDER_MOST:
+        return _by_mark(told)
     said = [f"{mark} {words.several(names, most=len(names))}".strip() if names else mark for mark, names in told]
     return f"Lay out in this order: {'; '.join(said)}." if said else ""
+
+
+def _by_mark(told: Sequence[tuple[str, Sequence[str]]]) -> str:
+    """Return what lies ready where marks change often: how many of each, to be taken in the order of the moves."""
+    groups = list(dict.fromkeys(mark for mark, names in told if not names))
+    number: dict[str, list[str]] = {}
+    for mark, names in told:
+        if names:
+            number.setdefault(mark, []).extend(names)
+    said = [f"{len(names)} × {mark}: {words.several(names, most=4)}" for mark, names in number.items()]
+    return f"Lay out, in the order of the moves below: {'; '.join([*groups, *said])}."
 
 
 def lying(stage: Stage, unit: str) -> str:
@@ -76,10 +93,14 @@ def _ml(ml: float) -> str:
     return f"{max(0.5, round(ml * 2) / 2):g} mL" if ml < 10 else f"{ml:.0f} mL"
 
 
-def clamps(stage: Stage, unit: str) -> list[str]:
-    """Return the clamps with how far each opens and what it presses: those alike told together."""
+def clamps(stage: Stage, unit: str, found: Iterable[Finding] = ()) -> list[str]:
+    """Return the clamps with how far each opens and what it presses: those alike told together.
+
+    Where there are none, what the findings of the stage say to do instead.
+    """
     if not stage.clamps:
-        return []
+        instead = next((f.remedy for f in found if f.kind == "clamps" and f.stage == stage.name), "")
+        return [f"Clamps: none presses this. {words.sentence(instead)}"] if stage.spreads and instead else []
     like: dict[tuple[str, str], list[Clamp]] = {}
     for clamp in stage.clamps:
         like.setdefault((clamp.kind, words.tape(clamp.opening, unit)), []).append(clamp)

@@ -137,10 +137,11 @@ def _stage(stage: Stage, rehearsal: Rehearsal) -> list[RenderableType]:
         ready = {group: name.onto for group, name in called.items()}
         lines += [paragraph(said, indent=4, hanging=2) for said in (
             glue_ups.lying(stage, unit), glue_ups.laid_out(stage, design, ready)) if said]
-    told = steps.lines(stage.moves, called, unit, lambda name: parts[name].group or name)
+    told = steps.lines(stage.moves, called, unit, lambda name: parts[name].group or name,
+                       any(clamp.kind == "band" for clamp in stage.clamps))
     wide = max((len(line.number) for line in told), default=0)
     lines += [paragraph(f"{line.number:>{wide}} {line.said}", indent=4, hanging=wide + 1) for line in told]
-    for said in (*glue_ups.glue(stage, design), *glue_ups.clamps(stage, unit)):
+    for said in (*glue_ups.glue(stage, design), *glue_ups.clamps(stage, unit, rehearsal.findings)):
         lines.append(paragraph(said, indent=4, hanging=2))
     if afterwards := steps.afterwards(stage, design):
         lines.append(paragraph(afterwards, indent=4))

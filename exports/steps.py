@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
@@ -20,6 +21,8 @@ SHORT = 8
 """From so many moves on, moves of one length that each go their own way are told in one line."""
 APIECE = 3
 """And only where each group of pieces alike makes so many of them."""
+INWARD = 0.1
+"""Motions whose mean is shorter than this, of 1, lead inward from all round."""
 
 
 @dataclass(frozen=True)
@@ -63,17 +66,26 @@ def _group(unit: Sequence[str], stage: Stage, plan: Plan) -> Group:
     return Group(f"the group of {words.several(unit)}", f"the group with {shown(unit[0])}")
 
 
-def lines(moves: Sequence[Move], called: Units, unit: str, kind: Callable[[str], str]) -> list[Line]:
+def lines(moves: Sequence[Move], called: Units, unit: str, kind: Callable[[str], str],
+          band: bool = False) -> list[Line]:
     """Return the moves of a stage in few lines: like moves that follow one another are told together.
 
-    `kind` gives the group of pieces alike that a part belongs to.
+    `kind` gives the group of pieces alike that a part belongs to; `band`: whether a band draws together what closes
+    at the same time.
     """
-    runs = [*_runs(moves, _like)]
     told: list[Line] = []
-    for stretch in _gathered(runs, kind):
+
+    def tell(stretch: Sequence[Move], said: str) -> None:
         first = told[-1].last + 1 if told else 1
-        said = _each_its_way(stretch, unit) if isinstance(stretch, tuple) else _together(stretch, called, unit)
         told.append(Line(first, first + len(stretch) - 1, said))
+
+    for some in _runs(moves, lambda one, other: one.simultaneous == other.simultaneous):
+        if some[0].simultaneous:
+            tell(some, _at_once(some, called, unit, band))
+            continue
+        for stretch in _gathered([*_runs(some, _like)], kind):
+            tell(stretch, _each_its_way(stretch, unit) if isinstance(stretch, tuple)
+                 else _together(stretch, called, unit))
     return told
 
 
@@ -134,6 +146,24 @@ def _together(run: Sequence[Move], called: Units, unit: str) -> str:
     return _said(run[0], _Moved(told, "each", "," if stretched else ", one after another,"), called, unit)
 
 
+def _at_once(moves: Sequence[Move], called: Units, unit: str, band: bool) -> str:
+    """Return a closing in which several come home at the same time, as one line."""
+    up = {parts: group.onto for parts, group in called.items()}
+    names = [_named(move.parts, up) for move in moves]
+    moving = {name for move in moves for name in move.parts}
+    still = list(dict.fromkeys(n for move in moves for n in move.onto if n not in moving))
+    to = f" to {_named(still, up)}, which {'stays' if len(still) == 1 else 'stay'}" if still else ""
+    how = f"all at the same time{', with a band' if band else ''}: draw"
+    travels = [move.travel for move in moves]
+    inward = math.dist([sum(c) for c in zip(*(m.direction for m in moves), strict=True)], (0.0, 0.0, 0.0))
+    if len(moves) > 2 and max(travels) - min(travels) < TOUCH / 10 and inward < INWARD * len(moves):
+        parts = words.several([n for move in moves for n in move.parts])
+        return f"{how} {parts} home{to}, each {show(travels[0], unit)} inward"
+    told = [f"{name} {show(move.travel, unit)}, {words.arrow(move.direction)} {words.way(move.direction)}"
+            for name, move in zip(names, moves, strict=True)]
+    return f"{how} home{to}: {'; '.join(told)}"
+
+
 @dataclass(frozen=True)
 class _Moved:
     """What moves, in words: its name, the word that stands for it, and how it is held."""
@@ -148,18 +178,17 @@ def step(move: Move, called: Units, unit: str) -> str:
     name = _named(move.parts, {parts: group.taken_up for parts, group in called.items()})
     if len(move.parts) == 1 or frozenset(move.parts) in called:
         return _said(move, _Moved(name, "it"), called, unit)
-    return _said(move, _Moved(name, "them", "" if move.simultaneous else ", held together,"), called, unit)
+    return _said(move, _Moved(name, "them", ", held together,"), called, unit)
 
 
 def _said(move: Move, moved: _Moved, called: Units, unit: str) -> str:
-    how, travel, what = words.way(move.direction), show(move.travel, unit), f"{moved.name}{moved.held}"
-    if not move.onto and not move.simultaneous:
+    how = f"{words.arrow(move.direction)} {words.way(move.direction)}"
+    travel, what = show(move.travel, unit), f"{moved.name}{moved.held}"
+    if not move.onto:
         return f"lay down {what}".removesuffix(",")
-    onto = _named(move.onto, {parts: group.onto for parts, group in called.items()}) if move.onto else "the others"
-    if move.simultaneous:
-        return f"at the same time as the moves beside this one, draw {what} home to {onto}, {travel}, {how}"
+    onto = _named(move.onto, {parts: group.onto for parts, group in called.items()})
     if move.before is not None:
-        before = f"bring in {what} {words.way(move.before)} until in line"
+        before = f"bring in {what} {words.arrow(move.before)} {words.way(move.before)} until in line"
         return f"{before}, then slide {moved.it} onto {onto}, {travel}, {how}"
     if move.travel < TOUCH:
         return f"lay {what} against {onto}, moving {moved.it} {how}"

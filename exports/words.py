@@ -14,12 +14,15 @@ from model.units import show
 Box = NDArray[np.float64]
 """Lowest and highest corner, mm (2, 3)."""
 
-CONVENTION = "Directions are those of the finished work: right is +x, away from you is +y, up is +z."
+CONVENTION = ("Directions are those of the finished work: right is +x, away from you is +y, up is +z. Arrows are seen "
+              "from its front: ⊙ comes toward you, ⊗ goes away from you.")
 
 POUND = 0.45359237
 """Kilograms in a pound (International Yard and Pound Agreement, 1959)."""
 
 _WAYS = (("to the left", "to the right"), ("toward you", "away from you"), ("down", "up"))
+_ROUND = "→↗↑↖←↙↓↘"
+"""Arrows as seen from the front, by eighths of a turn from the right on."""
 _UNHEARD = math.radians(2.0)
 """A lean smaller than this is not spoken of."""
 
@@ -36,6 +39,17 @@ def way(direction: Sequence[float]) -> str:
         return main
     off = f"{math.degrees(math.acos(min(1.0, abs(v[order[0]])))):.0f}°"
     return f"{main} and {off} {rest[0]}" if len(rest) == 1 else f"{main} and {off} off, {_in_a_row(rest)}"
+
+
+def arrow(direction: Sequence[float]) -> str:
+    """Return the arrow for a direction (3,) seen from the front; ⊙ and ⊗ where it mostly comes toward you or leaves."""
+    x, y, z = direction
+    across = math.hypot(x, z)
+    if not max(across, abs(y)) > 0:
+        return "·"
+    if abs(y) > across:
+        return "⊗" if y > 0 else "⊙"
+    return _ROUND[round(math.atan2(z, x) / (math.pi / 4)) % 8]
 
 
 def spot(where: ArrayLike, bounds: Box, unit: str) -> str:

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from assembly.findings import Finding
 from assembly.plan import Clamp, Plan, Rest, Stage
 from assembly.rehearsal import Rehearsal, rehearse
 from exports import command, glue_ups
@@ -78,7 +79,16 @@ def test_clamps_are_told_with_opening_place_and_number(frame: Rehearsal) -> None
 
 def test_all_at_once_is_said() -> None:
     said = flowing(rehearse(zoo.made("closed ring", "odd", segments=5, radius=400.0, segment_joint="loose tenon")))
-    assert "at the same time" in said
+    assert "11-14. all at the same time, with a band: draw home to segment_4 and ring_4_5_tenon, which stay: " in said
+    assert "Lay out, in the order of the moves below: 5 × A: segment_1 to segment_5; 5 × B: " in said
+
+
+def test_where_nothing_presses_what_to_do_instead_is_said(gate: Rehearsal) -> None:
+    stage = gate.plan.stages[1]
+    none = replace(stage, clamps=())
+    finding = Finding("clamps", "note", (), "nothing presses it", "Wedge it shut", stage=stage.name)
+    assert glue_ups.clamps(none, "mm", [finding]) == ["Clamps: none presses this. Wedge it shut."]
+    assert glue_ups.clamps(none, "mm", [replace(finding, stage="another")]) == []
 
 
 @pytest.mark.parametrize(("minutes", "said"), [(0.4, "0 min"), (45, "45 min"), (118, "2 h"), (900, "15 h"),

@@ -110,7 +110,7 @@ def test_the_report_lists_pieces_and_stages_in_order(sound: Rehearsal) -> None:
     assert read.index("Stage 1: first two") < read.index("Stage 2: the rest, after stage 1")
     assert "1. lay down the group from stage 1 (post_1a and post_2a)" in read
     assert "2-11. slide " in read
-    assert "one after another, onto the group from stage 1, 38 mm, to the right" in " ".join(read.split())
+    assert "one after another, onto the group from stage 1, 38 mm, → to the right" in " ".join(read.split())
     assert "About 6 min with 2 people in the shop; the heaviest move takes 2 people." in read
 
 
@@ -155,7 +155,7 @@ def test_pieces_as_cut_are_listed_as_drawn_and_named() -> None:
 
 def test_the_report_speaks_the_designs_unit() -> None:
     read = plain(report(by_hand(replace(zoo.trestle(), unit="in"), [CLASH])))
-    assert "1 1/2 in, to the right" in read
+    assert "1 1/2 in, → to the right" in read
     assert "how much: 0.071 in" in read, "a sixteenth would hide it"
     assert " lb)" in read
 
@@ -312,18 +312,36 @@ def test_moves_in_words() -> None:
     away = (0.0, 1.0, 0.0)
     assert steps.step(Move(("a",), (), away, 0.0), group, "mm") == "lay down a"
     assert steps.step(Move(("b", "c"), ("a",), away, 38.0), group, "mm") == (
-        "slide the group from stage 1 (b and c) onto a, 38 mm, away from you")
+        "slide the group from stage 1 (b and c) onto a, 38 mm, ⊗ away from you")
     assert steps.step(Move(("a",), ("b", "c", "d"), away, 38.0), group, "mm") == (
-        "slide a onto the group from stage 1 and d, 38 mm, away from you")
-    assert steps.step(Move(("a",), ("b",), away, 0.0), group, "mm") == "lay a against b, moving it away from you"
+        "slide a onto the group from stage 1 and d, 38 mm, ⊗ away from you")
+    assert steps.step(Move(("a",), ("b",), away, 0.0), group, "mm") == "lay a against b, moving it ⊗ away from you"
     assert steps.step(Move(("a", "e"), ("d",), away, 38.0), group, "mm") == (
-        "slide a and e, held together, onto d, 38 mm, away from you")
+        "slide a and e, held together, onto d, 38 mm, ⊗ away from you")
     assert steps.step(Move(("a", "e"), ("d",), away, 0.0), group, "mm") == (
-        "lay a and e, held together, against d, moving them away from you")
+        "lay a and e, held together, against d, moving them ⊗ away from you")
     assert steps.step(Move(("a",), ("d",), away, 38.0, before=(0.0, 0.0, -1.0)), group, "mm") == (
-        "bring in a down until in line, then slide it onto d, 38 mm, away from you")
-    assert steps.step(Move(("a",), (), away, 20.0, simultaneous=True), group, "mm") == (
-        "at the same time as the moves beside this one, draw a home to the others, 20 mm, away from you")
+        "bring in a ↓ down until in line, then slide it onto d, 38 mm, ⊗ away from you")
+
+
+def test_what_closes_at_the_same_time_is_one_line() -> None:
+    ways = [(math.cos(k * math.tau / 5), math.sin(k * math.tau / 5), 0.0) for k in range(5)]
+    ring = [Move((f"s{k}",), (), (-x, -y, 0.0), 60.0, simultaneous=True) for k, (x, y, _) in enumerate(ways)]
+    told = steps.lines([Move(("base",), (), DOWN, 0.0), *ring], {}, "mm", str, band=True)
+    assert [(t.number, t.said) for t in told] == [
+        ("1.", "lay down base"),
+        ("2-6.", "all at the same time, with a band: draw s0 to s4 home, each 60 mm inward")]
+    two = [Move(("a",), ("c",), DOWN, 20.0, simultaneous=True), Move(("b",), ("c",), AWAY, 30.0, simultaneous=True)]
+    assert _moves(*two) == [("1-2.", "all at the same time: draw home to c, which stays: a 20 mm, ↓ down; "
+                                     "b 30 mm, ⊗ away from you")]
+
+
+@pytest.mark.parametrize(("way", "arrow"), [
+    ((1, 0, 0), "→"), ((-1, 0, 0), "←"), ((0, 0, 1), "↑"), ((0, 0, -1), "↓"), ((0, 1, 0), "⊗"), ((0, -1, 0), "⊙"),
+    ((1, 0, 1), "↗"), ((-1, 0, 1), "↖"), ((-1, 0, -1), "↙"), ((1, 0, -1), "↘"), ((0.9, 0.3, 0.1), "→"),
+    ((0.1, -0.9, 0.3), "⊙"), ((0, 0, 0), "·")])
+def test_arrows_are_seen_from_the_front(way: tuple[float, float, float], arrow: str) -> None:
+    assert words.arrow(way) == arrow
 
 
 def _moves(*moves: Move) -> list[tuple[str, str]]:
@@ -337,9 +355,9 @@ def test_like_moves_are_told_in_one_line() -> None:
     slats = [Move((f"slat{n}",), ("rail",), DOWN, 9.5) for n in (3, 2, 1, 4, 5, 6)]
     assert _moves(Move(("rail",), (), AWAY, 0.0), *slats, Move(("cap",), ("rail",), DOWN, 9.5)) == [
         ("1.", "lay down rail"),
-        ("2-8.", "slide slat3 to slat1, then slat4 to slat6, then cap, onto rail, 9.5 mm, down")]
+        ("2-8.", "slide slat3 to slat1, then slat4 to slat6, then cap, onto rail, 9.5 mm, ↓ down")]
     assert _moves(*(Move((f"s{n}",), ("rail",), DOWN, 0.0) for n in (1, 2, 3))) == [
-        ("1-3.", "lay s1 to s3, one after another, against rail, moving each down")]
+        ("1-3.", "lay s1 to s3, one after another, against rail, moving each ↓ down")]
     assert _moves(Move(("a",), (), AWAY, 0.0), Move(("b",), (), AWAY, 0.0)) == [("1-2.", "lay down a and b")]
 
 
