@@ -17,6 +17,7 @@ from assembly.findings import Finding
 from assembly.plan import Clamp, Plan, Rest, Stage
 from assembly.rehearsal import Rehearsal, rehearse
 from exports import command, glue_ups
+from exports.findings_json import plan_json, text
 from exports.graph import graphml
 from exports.names import shown
 from exports.page import plain
@@ -128,6 +129,25 @@ def test_a_hostile_name_is_text(frame: Rehearsal) -> None:
     graph = nx.relabel_nodes(frame.plan.steps, {next(iter(frame.plan.steps)): HOSTILE})
     back = nx.read_graphml(io.BytesIO(graphml(replace(frame.plan, steps=graph)).encode()))
     assert any(str(n).startswith('<b>"ring" & </node>') for n in back)
+
+
+def test_names_that_look_alike_once_they_can_be_written_stay_apart(frame: Rehearsal) -> None:
+    graph = nx.DiGraph([("a\x01", "a\x02"), ("a\x02", "a?")])
+    nx.set_node_attributes(graph, {n: {"kind": "cut", "stage": 1, "parts": (), "minutes": 1.0} for n in graph})
+    back = nx.read_graphml(io.BytesIO(graphml(replace(frame.plan, steps=graph)).encode()))
+    assert set(back.edges) == {("a?", "a? (2)"), ("a? (2)", "a? (3)")}
+
+
+def test_json_says_of_every_stage_all_that_the_plan_knows(gate: Rehearsal) -> None:
+    read = json.loads(text(plan_json(gate)))
+    assert read["replayed"] is True and read["hours"] > 0 and read["longest_way"][-1] == "standing"
+    assert set(read["quality"]) == {"sessions", "least", "proven", "gap", "says"}
+    for told, stage in zip(read["stages"], gate.plan.stages, strict=True):
+        assert told["units"] == [list(u) for u in stage.units]
+        assert sum(g["ml"] for g in told["glue"]) == pytest.approx(sum(s.ml for s in stage.spreads), abs=0.5)
+        assert [c["kind"] for c in told["clamps"]] == [c.kind for c in stage.clamps]
+        assert all(a["from"] <= a["to"] for a in told["actions"]) and len(told["actions"]) == len(stage.actions)
+        assert told["rest"]["lies"] == stage.rest.lies and told["where"] == stage.place
 
 
 # -- pictures --------------------------------------------------------------------------------------

@@ -126,6 +126,22 @@ def test_everything_that_stops_or_warns_has_a_close_up(name: str) -> None:
     assert grave and {n for n, _ in chosen(rehearsal.findings, rehearsal.assembly)[0]} == grave
 
 
+@drawing
+def test_what_is_lifted_held_pressed_or_carried_is_drawn_among_what_is_there(canvas: Canvas) -> None:
+    rehearsal = rehearse(frame())
+    stage = rehearsal.plan.stages[-1]
+    joint = next(n for n in stage.joints)
+    look, facing_it = paint(rehearsal.assembly), FRONT
+    key = key_picture(rehearsal, canvas, look, facing_it)
+    some = stage.parts[:1]
+    for kind, parts in (("mass", some), ("hands", some), ("size", stage.parts), ("stance", some), ("clamps", ())):
+        finding = Finding(kind, "warn", parts, "It is so.", "Do this.", None, Amount(3.0, ""), (joint,),  # type: ignore[arg-type]
+                          stage=stage.name)
+        ((number, told),), _ = chosen([finding], rehearsal.assembly)
+        assert told.parts, "one that names joints alone is drawn with their parts"
+        assert draw_closeup(number, told, rehearsal, canvas, key).size == (WIDTH, HEIGHT)
+
+
 def test_pictures_sort_as_the_report_does() -> None:
     gap = Finding("gap", "stop", ("a",), "", "")
     assert sorted([picture_name(10, gap), picture_name(2, gap)]) == ["finding_02_gap", "finding_10_gap"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from assembly.findings import Finding
@@ -26,8 +27,8 @@ def chosen(findings: Sequence[Finding], assembly: Assembly) -> tuple[list[tuple[
     the same groups of parts), one is drawn before any is drawn twice.
     """
     known = assembly.design.part
-    fit = [(i, f) for i, f in enumerate(findings, 1) if f.severity in ("stop", "warn")
-           and f.kind not in EVERYWHERE and any(n in known for n in f.parts)]
+    fit = [(i, f) for i, f in enumerate((_with_parts(f, assembly) for f in findings), 1)
+           if f.severity in ("stop", "warn") and f.kind not in EVERYWHERE and any(n in known for n in f.parts)]
     seen: dict[tuple[object, ...], int] = {}
     turn: dict[int, int] = {}
     for number, finding in fit:
@@ -35,6 +36,14 @@ def chosen(findings: Sequence[Finding], assembly: Assembly) -> tuple[list[tuple[
         turn[number] = seen[alike] = seen.get(alike, -1) + 1
     ranked = sorted(fit, key=lambda nf: (turn[nf[0]], nf[0]))[:MOST]
     return sorted(ranked, key=lambda nf: nf[0]), len(fit) - len(ranked)
+
+
+def _with_parts(finding: Finding, assembly: Assembly) -> Finding:
+    """Return a finding about clamps that names only joints with the parts of these joints."""
+    if finding.parts or finding.kind != "clamps":
+        return finding
+    joints = [j for n in finding.joints if (j := assembly.design.joint.get(n)) is not None]
+    return replace(finding, parts=tuple(dict.fromkeys(n for j in joints for n in (j.a, j.b))))
 
 
 def picture_name(number: int, finding: Finding) -> str:
