@@ -56,6 +56,8 @@ def draw_lying(rehearsal: Rehearsal, stage: Stage, canvas: Canvas, paint: Paint)
     under = grounded(pieces, camera) if top is None else _bench(pieces, camera, top)
     view = canvas.look(pieces, camera)
     sheet = Sheet(inked(view, under))
+    if top is not None:
+        sheet.bands(0.0, HEIGHT - 84.0)
     bar = ground_bar(sheet, camera, unit)
     named = _clamp_names(stage.clamps, drawn, unit)
     name_all(sheet, view, [*named, *labelled(stage.parts, there, MOST_LABELS - len(named))], LABELS, [bar])
