@@ -33,6 +33,8 @@ Unit = tuple[str, ...]
 
 PRESSING = 1e-3
 """A contact whose normal leans this far (sine) into a motion stops it; leaning less, the solids decide."""
+TOGETHER = 48
+"""Bodies in the way that are asked together where all that stop one are wanted."""
 LOOKED_AT = 8
 """Bodies in the way that are looked at together, nearest first."""
 
@@ -202,8 +204,10 @@ class Blocking:
         for u in group:
             for body in self.members[u].tolist():
                 near = self.bodies.ahead(body, others, direction)
-                hit = near[np.isfinite(self.bodies.gaps(body, near, direction))] if len(near) else near
-                edges.update((u, v) for v in np.unique(self.unit_of[hit]).tolist())
+                for start in range(0, len(near), TOGETHER):
+                    some = near[start:start + TOGETHER]
+                    hit = some[np.isfinite(self.bodies.gaps(body, some, direction))]
+                    edges.update((u, v) for v in np.unique(self.unit_of[hit]).tolist())
         return sorted(edges)
 
     def parts(self, group: Iterable[int]) -> tuple[str, ...]:

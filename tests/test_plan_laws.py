@@ -24,7 +24,8 @@ from tests.test_rehearsal import renamed
 
 FREE = {name: make for name, make in zoo.SOUND.items() if not any(p.temporary for p in make().parts)
         and not any(f.after for p in make().parts for f in p.features)}
-LARGE_STOCK = (ClampStock("bar", 60, 4000.0), ClampStock("band", 4, 20000.0))
+QUICK = ("trestle", "frame", "row", "ring", "ring_triangle")
+"""Those that are looked at in every run; the others only in the slow one."""
 
 
 def loose(design: Design) -> Design:
@@ -75,7 +76,7 @@ def carried(found: Plan, motion: NDArray[np.float64]) -> Plan:
     return replace(found, stages=tuple(stages))
 
 
-@pytest.mark.parametrize("name", sorted(FREE))
+@pytest.mark.parametrize("name", [n if n in QUICK else pytest.param(n, marks=pytest.mark.slow) for n in sorted(FREE)])
 def test_a_plan_for_a_design_is_one_for_it_turned_mirrored_and_renamed(name: str) -> None:
     design = loose(FREE[name]())
     found = plan(place(design), Shop())
@@ -89,7 +90,8 @@ def test_a_plan_for_a_design_is_one_for_it_turned_mirrored_and_renamed(name: str
         assert worth(plan(place(other), Shop())) == worth(found)
 
 
-@pytest.mark.parametrize("name", ["frame", "grid", "row", "ring", "fence"])
+@pytest.mark.parametrize("name", ["frame", "row", "ring", *(pytest.param(n, marks=pytest.mark.slow)
+                                                           for n in ("grid", "fence"))])
 def test_a_hand_a_clamp_or_a_minute_more_never_makes_a_plan_worse(name: str) -> None:
     design = loose(zoo.SOUND[name]())
     assembly = place(design)

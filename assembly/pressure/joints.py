@@ -72,9 +72,9 @@ def pressed(assembly: Assembly, parts: tuple[str, ...], joints: tuple[str, ...],
     work = work_of(assembly, parts, done)
     wholes = glued_whole(assembly, joints)
     found = {name: _by_line(assembly, work, own, pad, reaches, np.array(up)) for name, own in wholes.items()}
-    seats = {name: assembly.seat(own[0]) for name, own in wholes.items()}
-    told = {name: _with_company(work, name, *line, wholes, seats, pad) for name, line in found.items()
-            if line is not None}
+    company = _company(assembly, wholes)
+    told = {name: Pressed(name, line[0], joints=company.between(work, name, line[0], pad), count=line[1])
+            for name, line in found.items() if line is not None}
     left = [name for name in wholes if name not in told]
     return (*told.values(), *_by_band(assembly, work, left, wholes))
 
@@ -136,19 +136,30 @@ def _ordered(assembly: Assembly, joint: Joint, one: str, other: str) -> tuple[st
     return (one, other) if z[one] <= z[other] else (other, one)
 
 
-def _with_company(work: Work, name: str, line: Line, count: int, wholes: dict[str, list[Joint]],
-                  seats: dict[str, NDArray[np.float64]], pad: float) -> Pressed:
-    """Return how a joint is pressed, with the other joints between the same pads."""
-    on_it = {work.names[w.part] for w in line.woods}
-    company = []
-    for other, own in wholes.items():
-        ends = {n for joint in own for n in (joint.a, joint.b)}
-        at = points(inverse(line.frame), seats[other][:3, 3])
-        depth = min(float(at[2]) - line.foot, line.head - float(at[2]))
-        if (len(ends & on_it) >= 2 and abs(float(seats[other][:3, 2] @ line.frame[:3, 2])) > PARALLEL
-                and depth > 0 and max(abs(float(at[0])), abs(float(at[1]))) <= pad / 2 + depth):
-            company.append(other)
-    return Pressed(name, line, joints=tuple(dict.fromkeys((name, *company))), count=count)
+@dataclass(frozen=True, eq=False)
+class _Company:
+    """The glued joints of some work: their names, seats' origins and axes (J, 3), and the parts of each."""
+
+    names: tuple[str, ...]
+    origins: NDArray[np.float64]
+    axes: NDArray[np.float64]
+    ends: tuple[frozenset[str], ...]
+
+    def between(self, work: Work, name: str, line: Line, pad: float) -> tuple[str, ...]:
+        """Return the joints that the pads of a line press, the one it was found for first."""
+        on_it = {work.names[w.part] for w in line.woods}
+        at = points(inverse(line.frame), self.origins)
+        depth = np.minimum(at[:, 2] - line.foot, line.head - at[:, 2])
+        pressed = (np.abs(self.axes @ line.frame[:3, 2]) > PARALLEL) & (depth > 0)
+        pressed &= np.abs(at[:, :2]).max(axis=1) <= pad / 2 + depth
+        company = [self.names[k] for k in np.flatnonzero(pressed).tolist() if len(self.ends[k] & on_it) >= 2]
+        return tuple(dict.fromkeys((name, *company)))
+
+
+def _company(assembly: Assembly, wholes: dict[str, list[Joint]]) -> _Company:
+    seats = np.array([assembly.seat(own[0]) for own in wholes.values()]).reshape(-1, 4, 4)
+    ends = tuple(frozenset(n for joint in own for n in (joint.a, joint.b)) for own in wholes.values())
+    return _Company(tuple(wholes), seats[:, :3, 3], seats[:, :3, 2], ends)
 
 
 def _by_band(assembly: Assembly, work: Work, left: Sequence[str], wholes: dict[str, list[Joint]]) -> list[Pressed]:

@@ -9,7 +9,7 @@ and beyond its end the screw does: of the work, and of bench or floor.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -147,9 +147,9 @@ def _lean(work: Work, wood: Wood, seat: Frame, *, last: bool) -> float:
 def _room(work: Work, place: Place, x: float, y: float, foot: float, head: float, low: Floats,
           high: Floats) -> tuple[tuple[float, float, float], float] | None:
     """Return the side for the bar with the least blocks, and how high these are, mm; None where no side is free."""
-    screw = _free(work, place.seat, (x - BAR / 2, y - BAR / 2, head + CLEAR), (x + BAR / 2, y + BAR / 2, head + SCREW),
+    screw = work.free(place.seat, (x - BAR / 2, y - BAR / 2, head + CLEAR), (x + BAR / 2, y + BAR / 2, head + SCREW),
                   low, high)
-    jaw = _free(work, place.seat, (x - BAR / 2, y - BAR / 2, foot - BEHIND), (x + BAR / 2, y + BAR / 2, foot - CLEAR),
+    jaw = work.free(place.seat, (x - BAR / 2, y - BAR / 2, foot - BEHIND), (x + BAR / 2, y + BAR / 2, foot - CLEAR),
                 low, high)
     if not (screw and jaw):
         return None
@@ -161,7 +161,7 @@ def _room(work: Work, place: Place, x: float, y: float, foot: float, head: float
         blocks = max(ends, _short(place, cx, cy, foot - BEHIND, BAR / 2), _short(place, cx, cy, head + SCREW, BAR / 2))
         if best is not None and (round(blocks, 3), k) >= best:
             continue
-        if _free(work, place.seat, (cx - BAR / 2, cy - BAR / 2, foot - BEHIND),
+        if work.free(place.seat, (cx - BAR / 2, cy - BAR / 2, foot - BEHIND),
                  (cx + BAR / 2, cy + BAR / 2, head + SCREW), low, high):
             best = round(blocks, 3), k
     if best is None:
@@ -169,11 +169,6 @@ def _room(work: Work, place: Place, x: float, y: float, foot: float, head: float
     angle = 2.0 * math.pi * best[1] / SIDES
     x_, y_, z_ = directions(place.seat, np.array([math.cos(angle), math.sin(angle), 0.0])).tolist()
     return (x_, y_, z_), best[0]
-
-
-def _free(work: Work, seat: Frame, box_low: Sequence[float], box_high: Sequence[float], low: Floats,
-          high: Floats) -> bool:
-    return not work.in_the_way(seat, box_low, box_high, low, high)
 
 
 def _short(place: Place, x: float, y: float, along: float, thick: float) -> float:

@@ -89,18 +89,19 @@ class Work:
         normal = wood.crossing.normal_out if last else wood.crossing.normal_in
         return directions(self.frames[wood.part], np.array(normal))
 
-    def in_the_way(self, frame: Frame, box_low: Sequence[float], box_high: Sequence[float], low: Floats,
-                   high: Floats) -> list[int]:
-        """Return the parts that reach into a box (corners in a frame whose boxes are `low`, `high`)."""
+    def free(self, frame: Frame, box_low: Sequence[float], box_high: Sequence[float], low: Floats,
+             high: Floats) -> bool:
+        """Return whether no part reaches into a box (corners in a frame whose boxes are `low`, `high`)."""
         lo, hi = np.array(box_low), np.array(box_high)
-        near = np.all((low < hi - 1e-6) & (high > lo + 1e-6), axis=1)
-        return [i for i in np.flatnonzero(near).tolist() if self.bounds_within(i, frame, lo, hi) is not None]
+        shared = np.minimum(high, hi) - np.maximum(low, lo)
+        near = np.flatnonzero(np.all(shared > 1e-6, axis=1))
+        likeliest = near[np.argsort(-np.prod(shared[near], axis=1), kind="stable")]
+        return not any(self._reaches(i, frame, lo, hi) for i in likeliest.tolist())
 
-    def bounds_within(self, part: int, frame: Frame, low: Floats, high: Floats) -> tuple[Floats, Floats] | None:
-        """Return the box (in a frame) around what of a part lies within a box of that frame, or None."""
+    def _reaches(self, part: int, frame: Frame, low: Floats, high: Floats) -> bool:
         there = inverse(self.frames[part]) @ frame
-        return _bounds_within(self.solids[part], (np.round(there, 6) + 0.0).tobytes(),
-                              (np.round([low, high], 3) + 0.0).tobytes())
+        return _reaches(self.solids[part], (np.round(there, 6) + 0.0).tobytes(),
+                        (np.round([low, high], 3) + 0.0).tobytes())
 
 
 def crossings(solid: Solid, origin: Floats, way: Floats) -> tuple[Crossing, ...]:
@@ -127,17 +128,16 @@ def _crossings(solid: Solid, origin: bytes, way: bytes) -> tuple[Crossing, ...]:
 
 
 @lru_cache(maxsize=REMEMBERED)
-def _bounds_within(solid: Solid, frame: bytes, box: bytes) -> tuple[Floats, Floats] | None:
-    """The box as manifold3d makes it, carried to the solid; both stay small, so this is quick."""
+def _reaches(solid: Solid, frame: bytes, box: bytes) -> bool:
+    """Whether a solid reaches into a box of a frame by more than a cubic millimetre.
+
+    The box as manifold3d makes it, carried to the solid; both stay small, so this is quick.
+    """
     there = np.frombuffer(frame).reshape(4, 4)
     low, high = np.frombuffer(box).reshape(2, 3)
     cube = manifold3d.Manifold.cube((high - low).tolist()).translate(low.tolist())
     seen = solid.manifold.transform(np.ascontiguousarray(inverse(there)[:3]))
-    common = seen ^ cube
-    if common.is_empty() or common.volume() < 1.0:
-        return None
-    bounds = common.bounding_box()
-    return np.array(bounds[:3]), np.array(bounds[3:])
+    return bool((seen ^ cube).volume() >= 1.0)
 
 
 def work_of(assembly: Assembly, names: Sequence[str], done: frozenset[str]) -> Work:

@@ -65,9 +65,12 @@ class Fitting:
         joint = self.assembly.design.joint[name]
         return demand(self.assembly, self.shop, joint.of or name) if joint.glued else None
 
+    def _longest(self, move: Move) -> float:
+        return max(bounding_size(corners(self.assembly, move.parts)))
+
     @cached_property
     def _people(self) -> dict[Move, int]:
-        return {m: people_for(mass(self.assembly, m.parts), max(bounding_size(corners(self.assembly, m.parts))), self.shop)
+        return {m: people_for(mass(self.assembly, m.parts), self._longest(m), self.shop)
                 for task in self.tasks for m in task.moves if m.onto}
 
     def alone_too_long(self) -> list[int]:

@@ -24,7 +24,7 @@ Numbers = frozenset[int]
 
 ROUNDS_MOST = 40
 """Times the solver is asked anew after the oracle has refused a session."""
-EFFORT = 3.0
+EFFORT = 0.4
 """How hard CP-SAT tries each time, in its own deterministic seconds: the answer does not depend on the machine."""
 GRAIN = 1000
 """Loads and limits are counted in thousandths."""
