@@ -8,18 +8,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-
-import numpy as np
+from dataclasses import dataclass, replace
 
 from assembly.blocking import Unit
 from assembly.findings import Amount, Finding
 from assembly.glue_up import named
 from assembly.placing import Assembly, standing_in
 from assembly.plan import Stage
-from assembly.room.attitude import Attitude, level
+from assembly.room.attitude import TOUCH, Attitude, level
 from assembly.room.flow import sizes, told
-from assembly.room.hull import SAME_AXIS, Floats, Hull, hull
+from assembly.room.hull import SAME_AXIS, Floats, Hull, box_around, hull
 from model.design import Shop
 from model.frames import directions
 from model.part import Feature
@@ -39,21 +37,37 @@ class Later:
     parts: tuple[str, ...]
     up: Floats | None
     body: Hull
+    pieces: int = 1
+    """How many sub-assemblies alike it stands for."""
+
+    @property
+    def said(self) -> str:
+        """What it is that is cut by then."""
+        return f"{len(self.unit)} parts are one piece" if self.pieces == 1 else (
+            f"{self.pieces} pieces alike are each glued of {len(self.unit)} parts")
 
 
 def beds(assembly: Assembly, shop: Shop, stages: Sequence[Stage]) -> list[Finding]:
     """Return the later cuts that no machine takes, and, where none is named for them, how much it has to take."""
-    found = []
+    found: dict[tuple[str, str, tuple[float, ...], int], Later] = {}
     for later in _later(assembly, stages):
-        makers = [m for m in shop.machines if not m.cuts or later.role in m.cuts]
-        if not makers:
-            found.append(_needed(assembly, later))
-            continue
-        lain = [(m, _lain(later, m)) for m in makers]
-        machine, lies = max(lain, key=lambda pair: pair[1].room)
-        if lies.room < 0:
-            found.append(_too_big(assembly, later, machine, lies))
-    return found
+        sizes_of = tuple(round(v, 1) for v in _least(later))
+        key = (later.stage.name, later.role, sizes_of, len(later.unit))
+        found[key] = later if key not in found else _both(found[key], later)
+    return [f for later in found.values() for f in _held_against(assembly, shop, later)]
+
+
+def _both(one: Later, other: Later) -> Later:
+    """Return what is alike as one: the cuts in both, in a piece of the first's size."""
+    return replace(one, parts=(*one.parts, *other.parts), pieces=one.pieces + other.pieces)
+
+
+def _held_against(assembly: Assembly, shop: Shop, later: Later) -> list[Finding]:
+    makers = [m for m in shop.machines if not m.cuts or later.role in m.cuts]
+    if not makers:
+        return [_needed(assembly, later)]
+    machine, lies = max(((m, _lain(later, m)) for m in makers), key=lambda pair: pair[1].room)
+    return [_too_big(assembly, later, machine, lies)] if not lies.fits else []
 
 
 def _later(assembly: Assembly, stages: Sequence[Stage]) -> Iterator[Later]:
@@ -84,16 +98,13 @@ def _of_role(here: Assembly, stage: Stage, unit: Unit, role: str, cuts: Sequence
 def _lain(later: Later, machine: Machine) -> Attitude:
     limits = tuple(math.inf if v is None else v for v in (machine.length, machine.width, machine.height))
     ways = later.body.axes if later.up is None else later.up[None]
-    return max((level(later.body, up, (limits[0], limits[1], limits[2])) for up in ways), key=lambda a: a.room)
+    return max((level(later.body, up, (limits[0], limits[1], limits[2]), 0.0) for up in ways), key=lambda a: a.room)
 
 
 def _least(later: Later) -> tuple[float, float, float]:
     """Return the least bed, long, wide and high, mm."""
-    from assembly.room.hull import across_and_along
-
     def lain(up: Floats) -> tuple[float, float, float]:
-        one, other, _ = across_and_along(later.body, up)
-        long, wide, high = later.body.widths(np.stack([one, other, up])).tolist()
+        high, long, wide = later.body.widths(box_around(later.body, up)).tolist()
         return max(long, wide), min(long, wide), high
 
     if later.up is not None:
@@ -105,9 +116,8 @@ def _needed(assembly: Assembly, later: Later) -> Finding:
     long, wide, high = _least(later)
     unit = assembly.design.unit
     return Finding(
-        "size", "note", later.unit, f"the {later.role} of {named(later.parts)} is cut after stage {later.stage.name}, "
-        f"when {len(later.unit)} parts are one piece: it is {sizes((long, wide), unit)} on the bed, {told(high, unit)} "
-        "high",
+        "size", "note", later.parts, f"the {later.role} of {named(later.parts)} is cut after stage {later.stage.name}, "
+        f"when {later.said}: {sizes((long, wide), unit)} on the bed, {told(high, unit)} high",
         "See that a machine takes that, with the work held up over its whole length; or cut it by hand, or before "
         f"stage {later.stage.name}.", None, Amount(round(long, 3), "mm"), stage=later.stage.name)
 
@@ -117,11 +127,11 @@ def _too_big(assembly: Assembly, later: Later, machine: Machine, lies: Attitude)
     limits = [m for m in (machine.length, machine.width, machine.height) if m is not None]
     over = [f"{told(size - most, unit)} too {word}" for size, most, word in
             zip(lies.size, (machine.length, machine.width, machine.height), ("long", "wide", "high"), strict=True)
-            if most is not None and size > most]
+            if most is not None and size > most + TOUCH]
     return Finding(
-        "size", "stop", later.unit, f"the {later.role} of {named(later.parts)} is to be cut after stage "
-        f"{later.stage.name}, when {len(later.unit)} parts are one piece of {sizes(lies.size, unit)}: on "
-        f"{machine.name}, which takes {sizes(limits, unit)}, it is {' and '.join(over)}",
+        "size", "stop", later.parts, f"the {later.role} of {named(later.parts)} is to be cut after stage "
+        f"{later.stage.name}, when {later.said}: {sizes(lies.size, unit)}; {machine.name} takes "
+        f"{sizes(limits, unit)}, so it is {' and '.join(over)}",
         f"Cut it before stage {later.stage.name}, while the pieces are single, or in smaller sub-assemblies; or by "
         f"hand, or on a machine that takes {sizes(lies.size, unit)}, with the work held up over its whole length.",
         None, Amount(round(-lies.room, 3), "mm"), stage=later.stage.name)

@@ -15,7 +15,7 @@ from functools import lru_cache
 from assembly.blocking import Unit
 from assembly.findings import Amount, Finding
 from assembly.glue_up import named
-from assembly.room.attitude import Attitude, best
+from assembly.room.attitude import TOUCH, Attitude, best
 from assembly.room.flow import Flow, sizes, told
 from assembly.room.hull import Hull, of_solid
 from assembly.standing import REMEMBERED
@@ -86,7 +86,7 @@ class _Way:
         return self.seen[key]
 
     def passes(self, stage: int, unit: Unit) -> bool:
-        return self.attitude(stage, unit).room >= 0.0
+        return self.attitude(stage, unit).fits
 
     def said(self, out: frozenset[int], shop: Shop) -> list[Finding]:
         flow = self.flow
@@ -124,7 +124,7 @@ class _Way:
     def _carried(self, stage: int, unit: Unit) -> list[Finding]:
         lies = self.attitude(stage, unit)
         done = self.flow.user(unit, stage) is None
-        if lies.room >= TIGHT and lies.said == "upright" and not done:
+        if lies.room >= TIGHT - TOUCH and lies.said == "upright" and not done:
             return []
         return [self._passing(stage, self.flow.called(stage, unit), unit, lies)]
 
@@ -134,16 +134,16 @@ class _Way:
         for name in unit:
             part = self.flow.assembly.part(name)
             lies = through(of_solid(part.solid(self.flow.stages[stage].done)), self.opening)
-            if lies.room < 0.0:
+            if not lies.fits:
                 found.append(self._part_shut_in(stage, name, lies))
-            elif lies.room < TIGHT or lies.tilt > 0.0:
+            elif lies.room < TIGHT - TOUCH or lies.tilt > 0.0:
                 found.append(self._passing(stage, name, (name,), lies))
         return found
 
     def _passing(self, stage: int, called: str, unit: Unit, lies: Attitude) -> Finding:
         scale = self.flow.assembly.design.unit
         across, high = self.opening.width - lies.size[1], self.opening.height - lies.size[2]
-        tight = lies.room < TIGHT
+        tight = lies.room < TIGHT - TOUCH
         remedy = ("Take the door off its hinges and measure before stage " + self.flow.stages[stage].name +
                   " closes; pad the frame." if tight else "Carry it so, with people at both ends.")
         return Finding(
@@ -165,7 +165,8 @@ class _Way:
 def too_big(lies: Attitude, limits: tuple[float, float, float], scale: str) -> str:
     """Return in words by how much a body is too big as it lies."""
     over = [f"{told(size - most, scale)} too {word}"
-            for size, most, word in zip(lies.size, limits, ("long", "wide", "high"), strict=True) if size > most]
+            for size, most, word in zip(lies.size, limits, ("long", "wide", "high"), strict=True)
+            if size > most + TOUCH]
     return " and ".join(over)
 
 

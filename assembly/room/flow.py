@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from assembly.blocking import Unit
-from assembly.glue_up import named
 from assembly.placing import Assembly, standing_in
 from assembly.plan import Stage
 from assembly.room.hull import Hull, hull
@@ -56,13 +55,13 @@ class Flow:
             return "the finished work"
         if len(unit) == 1:
             return unit[0]
-        which = named(unit) if len(one.results) > 1 else f"what stage {one.name} makes"
-        return f"{which} ({len(unit)} parts)" if len(one.results) == 1 else which
+        which = f"{unit[0]} with what is glued to it" if len(one.results) > 1 else f"what stage {one.name} makes"
+        return f"{which} ({len(unit)} parts)"
 
 
 def told(mm: float, unit: str) -> str:
     """Return a length to the nearest millimetre, or sixteenth of an inch."""
-    return show(mm, unit) if unit == "in" else show(float(round(mm)), unit)
+    return show(mm, unit) if unit == "in" else show(round(mm) + 0.0, unit)
 
 
 def sizes(values: Sequence[float], unit: str) -> str:

@@ -5,13 +5,13 @@ A body passes wherever its convex hull passes, for it is moved straight and is n
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
+from assembly.blocking import Unit
 from assembly.placing import Assembly
 from assembly.stance.body import convex
 from assembly.standing import REMEMBERED
@@ -23,7 +23,7 @@ Floats = NDArray[np.float64]
 UP: Floats = np.array([0.0, 0.0, 1.0])
 SAME_AXIS = np.cos(np.radians(0.5))
 """Axes out of parallel by less than 0.5 degrees are one."""
-FACES_TRIED = 40
+FACES_TRIED = 12
 """A box is tried on this many sides of the hull, the largest first."""
 FEW = 48
 """So many corners of a hull are enough to look for an attitude with; the attitude found is held against them all."""
@@ -43,9 +43,17 @@ class Hull:
 
     @cached_property
     def key(self) -> bytes:
-        """The same for hulls that differ only in where they are."""
-        at = np.round(self.corners - self.corners.min(axis=0), 3) + 0.0
-        return bytes([self.stands]) + bytes(at[np.lexsort(at.T)].tobytes())
+        """The same for hulls that differ only in where they are, how they are turned about the upright, or in hand.
+
+        Such hulls go through the same openings. How high each corner lies and how far from the middle, and sums of
+        powers over all pairs of corners, make the key.
+        """
+        at = self.corners - self.corners.mean(axis=0)
+        own = np.stack([np.abs(at[:, 2]) * self.stands, np.linalg.norm(at, axis=1)], axis=1).round(2) + 0.0
+        pairs = at @ at.T / float((at**2).sum(axis=1).max())
+        square = pairs * pairs
+        sums = [f"{float(np.vdot(one, other)):.6f}" for one in (pairs, square) for other in (pairs, square)]
+        return bytes([self.stands]) + " ".join(sums).encode() + bytes(own[np.lexsort(own.T)].tobytes())
 
     def __hash__(self) -> int:
         return hash(self.key)
@@ -70,18 +78,15 @@ class Hull:
 
         The box is the least in volume; where the work stands square these are its own three ways.
         """
-        across = across_and_along(self, UP)
-        boxes = [np.stack([UP, *across[:2]])]
-        tried = distinct(self.normals[:FACES_TRIED])
-        sized = [(float(self.widths(n[None])[0] * area), np.stack([n, one, other]))
-                 for n in tried for one, other, area in [across_and_along(self, n)]]
-        least = min(sized, key=lambda s: s[0], default=None)
-        if least is not None and least[0] < (1 - 1e-6) * float(self.widths(UP[None])[0] * across[2]):
-            boxes.append(least[1])
-        return np.array(distinct(np.concatenate(boxes)))
+        boxes = [box_around(self, up) for up in distinct(np.concatenate([UP[None], self.normals]), FACES_TRIED)]
+        volumes = [float(np.prod(self.widths(b))) for b in boxes]
+        least = int(np.argmin(volumes))
+        kept = boxes[:1] if volumes[least] > (1 - 1e-6) * volumes[0] else [boxes[0], boxes[least]]
+        return np.array(distinct(np.concatenate(kept)))
 
 
-def hull(assembly: Assembly, names: Iterable[str], done: frozenset[str]) -> Hull:
+@lru_cache(maxsize=REMEMBERED)
+def hull(assembly: Assembly, names: Unit, done: frozenset[str]) -> Hull:
     """Return the hull of some parts as they stand, with the stages in `done` behind them."""
     return hull_of(np.concatenate([points(assembly.frames[n], convex(assembly.solid(n, done)).corners)
                                    for n in names]))
@@ -105,38 +110,62 @@ def hull_of(at: Floats, *, stands: bool = True) -> Hull:
     return Hull(at[found.vertices], normals[np.argsort(-np.round(totals, 3), kind="stable")], stands)
 
 
-def across_and_along(hull: Hull, up: Floats) -> tuple[Floats, Floats, float]:
-    """Return the two ways (3,) square to `up` along the least rectangle around the hull, and its area, mm²."""
-    ways = square_to(hull.corners, up)
-    other = np.cross(up, ways)
-    one, two = hull.widths(ways), hull.widths(other)
-    k = int(np.argmin(np.round(one * two, 3)))
-    return ways[k], other[k], float(one[k] * two[k])
+def box_around(hull: Hull, up: Floats) -> Floats:
+    """Return the ways (3, 3) of the box around a hull that has one of its ways `up` and the least base: `up` first."""
+    seen = outline(hull.few, up)
+    across, along = seen.widths(seen.flush), seen.widths(seen.flush + np.pi / 2)
+    way = seen.ways(seen.flush[[int(np.argmin(np.round(across * along, 3)))]])[0]
+    return np.stack([up, way, np.cross(up, way)])
 
 
-def square_to(corners: Floats, up: Floats) -> Floats:
-    """Return the ways (K, 3), square to `up`, that stand square to a side of what is seen of a hull along `up`.
+@dataclass(frozen=True, eq=False)
+class Outline:
+    """What is seen of a hull along a way: its ring of corners (M, 2), mm, on two axes (2, 3) square to that way."""
 
-    One of them is that along which it is least wide (Houle & Toussaint 1988: a least width has a side flush).
-    """
+    ring: Floats
+    axes: Floats
+
+    @property
+    def flush(self) -> Floats:
+        """The angles (M,), rad, of the ways that stand square to a side of the ring.
+
+        Along one of them it is least wide (Houle & Toussaint 1988: a least width has a side flush).
+        """
+        sides = np.roll(self.ring, -1, axis=0) - self.ring
+        angles: Floats = np.unique(np.round(np.arctan2(sides[:, 0], -sides[:, 1]) % np.pi, 9))
+        return angles
+
+    def widths(self, angles: Floats) -> Floats:
+        """Return how wide it is at angles (K,), mm."""
+        along = np.stack([np.cos(angles), np.sin(angles)], axis=1) @ self.ring.T
+        widths: Floats = along.max(axis=1) - along.min(axis=1)
+        return widths
+
+    def ways(self, angles: Floats) -> Floats:
+        """Return the ways (K, 3) at angles (K,)."""
+        ways: Floats = np.stack([np.cos(angles), np.sin(angles)], axis=1) @ self.axes
+        return ways
+
+
+def outline(corners: Floats, up: Floats) -> Outline:
+    """Return what is seen of corners (N, 3) along a way (3,)."""
     from scipy.spatial import ConvexHull
 
-    x = np.linalg.svd(up[None])[2][1]
-    flat = np.stack([x, np.cross(up, x)])
-    outline = corners @ flat.T
-    ring = outline[ConvexHull(outline).vertices]
-    sides = np.roll(ring, -1, axis=0) - ring
-    sides /= np.linalg.norm(sides, axis=1, keepdims=True)
-    ways: Floats = np.stack([-sides[:, 1], sides[:, 0]], axis=1) @ flat
-    return ways
+    x = np.cross(up, np.eye(3)[int(np.argmin(np.abs(up)))])
+    x /= np.linalg.norm(x)
+    axes = np.stack([x, np.cross(up, x)])
+    flat = corners @ axes.T
+    return Outline(flat[ConvexHull(flat).vertices], axes)
 
 
-def distinct(axes: Floats) -> list[Floats]:
-    """Return axes (K, 3) without those that are parallel to an earlier one."""
+def distinct(axes: Floats, most: int = 12) -> list[Floats]:
+    """Return the first few of some axes (K, 3), without those that are parallel to an earlier one."""
     kept: list[Floats] = []
     for axis in axes:
-        if all(abs(float(axis @ other)) < SAME_AXIS for other in kept):
+        if not kept or float(np.abs(np.array(kept) @ axis).max()) < SAME_AXIS:
             kept.append(axis)
+        if len(kept) == most:
+            break
     return kept
 
 
@@ -156,7 +185,7 @@ def _few(corners: Floats) -> Floats:
     while len(chosen) < 2 * FEW:
         sides = ConvexHull(corners[sorted(chosen)]).equations
         outside = (corners @ sides[:, :3].T + sides[:, 3]).max(axis=1)
-        far = np.argsort(-outside, kind="stable")[:4]
+        far = np.argsort(-outside, kind="stable")[:12]
         if outside[far[0]] <= SPREAD:
             break
         chosen.update(far[outside[far] > SPREAD].tolist())

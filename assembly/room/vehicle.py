@@ -14,7 +14,7 @@ from functools import lru_cache
 from assembly.blocking import Unit
 from assembly.findings import Amount, Finding
 from assembly.glue_up import named
-from assembly.room.attitude import Attitude, best
+from assembly.room.attitude import TOUCH, Attitude, best
 from assembly.room.doorway import TIGHT, too_big
 from assembly.room.flow import Flow, sizes, told
 from assembly.room.hull import Hull, of_solid
@@ -37,7 +37,7 @@ class Load:
     @property
     def fits(self) -> bool:
         """Whether it goes in."""
-        return self.lies.room >= 0.0
+        return self.lies.fits
 
 
 def limits(vehicle: Vehicle, *, overhang: bool) -> tuple[float, float, float]:
@@ -50,10 +50,11 @@ def limits(vehicle: Vehicle, *, overhang: bool) -> tuple[float, float, float]:
 @lru_cache(maxsize=REMEMBERED)
 def lain(body: Hull, vehicle: Vehicle) -> Attitude:
     """Return how a body lies best in a vehicle, sticking out behind only where it has to."""
+    most = best(body, limits(vehicle, overhang=True), TIGHT, standing=TIGHT)
+    if not most.fits or most.size[0] <= vehicle.length:
+        return most
     inside = best(body, limits(vehicle, overhang=False), TIGHT, standing=TIGHT)
-    if inside.room >= 0.0 or not vehicle.overhang:
-        return inside
-    return best(body, limits(vehicle, overhang=True), TIGHT, standing=TIGHT)
+    return inside if inside.fits else most
 
 
 def vehicle(flow: Flow, shop: Shop) -> tuple[frozenset[int], list[Finding]]:
@@ -78,7 +79,11 @@ def vehicle(flow: Flow, shop: Shop) -> tuple[frozenset[int], list[Finding]]:
 def _load(flow: Flow, stage: int | None, unit: Unit, into: Vehicle, done: frozenset[str] = frozenset()) -> Load:
     body = of_solid(flow.assembly.part(unit[0]).solid(done)) if stage is None else flow.body(stage, unit)
     lies = lain(body, into)
-    return Load(stage, unit, lies, max(0.0, lies.size[0] - into.length))
+    return Load(stage, unit, lies, _beyond(lies.size[0] - into.length))
+
+
+def _beyond(over: float) -> float:
+    return over if over > TOUCH else 0.0
 
 
 def _pieces(flow: Flow, stage: int, into: Vehicle, apart: set[int]) -> Iterator[Load]:
@@ -102,7 +107,7 @@ def _goes_in(flow: Flow, load: Load, into: Vehicle) -> Finding:
     assert load.stage is not None
     scale = flow.assembly.design.unit
     across, high = (most - size for most, size in zip(limits(into, overhang=True)[1:], load.lies.size[1:], strict=True))
-    tight = load.lies.room < TIGHT
+    tight = load.lies.room < TIGHT - TOUCH
     spare = f"{told(across, scale)} to spare across, {told(high, scale)} in height"
     spare += (f", and sticks out {told(load.over, scale)} behind" if load.over else
               f", {told(into.length - load.lies.size[0], scale)} in length")
