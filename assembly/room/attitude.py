@@ -19,6 +19,8 @@ TOUCH = 0.5
 """What is too big by no more than this, mm, is as large as the opening: no tape tells."""
 LEVEL = math.radians(0.5)
 """What is tilted by less than this, rad, is level."""
+WORTH = 0.25
+"""Where nothing fits, work is told as it lies level unless tilting saves this share of what is missing."""
 ALIKE = 1.2
 """A body that is no longer than this times its height lies on its side, however it lies."""
 
@@ -52,7 +54,8 @@ class Attitude:
 def best(hull: Hull, limits: tuple[float, float, float], enough: float, *, standing: float = math.inf) -> Attitude:
     """Return how a body fits best between limits along, across and up, mm (inf: none).
 
-    It stays upright where that leaves `standing`; else lies level where that leaves `enough`; else it is tilted.
+    It stays upright where that leaves `standing`; else lies level where that leaves `enough`; else it is tilted. Where
+    nothing fits it is told level unless tilted it lacks much less.
     """
     found = [level(hull, up, limits, enough) for up in hull.axes]
     if hull.stands and found[0].room >= standing:
@@ -61,7 +64,8 @@ def best(hull: Hull, limits: tuple[float, float, float], enough: float, *, stand
     if flat.room >= enough:
         return flat
     tilted = _tilted(hull, limits, flat, enough)
-    return tilted if tilted.room > flat.room + CLOSE else replace(flat, sure=tilted.sure)
+    gain = CLOSE if tilted.fits else max(CLOSE, -flat.room * WORTH)
+    return tilted if tilted.room > flat.room + gain else replace(flat, sure=tilted.sure)
 
 
 def level(hull: Hull, up: Floats, limits: tuple[float, float, float], enough: float) -> Attitude:
