@@ -7,6 +7,7 @@ what it worked out and saying what stands in the way.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from assembly.findings import Finding
 from assembly.placing import Assembly
@@ -27,4 +28,5 @@ def completed(assembly: Assembly, shop: Shop, stage: Stage, before: Sequence[Sta
     lying, unsteady = rested(assembly, shop, stage)
     pressed, unpressed = clamped(assembly, shop, lying)
     done = timed(assembly, shop, pressed)
-    return done, [*unsteady, *unpressed, *lifts(assembly, shop, done, before), *slow(assembly, shop, done)]
+    found = [*unsteady, *unpressed, *lifts(assembly, shop, done, before), *slow(assembly, shop, done)]
+    return done, [replace(f, stage=f.stage or stage.name) for f in found]

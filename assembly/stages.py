@@ -75,7 +75,7 @@ def plan(assembly: Assembly, shop: Shop, progress: Progress = quiet) -> Plan:
                  round(table.length / 60.0, 2))
     refused = replay(assembly, found, share(progress, 0.7, 1.0))
     stuck = any(f.kind == "blocked" and f.severity == "stop" for f in draft.findings)
-    if refused is not None and not stuck:
+    if refused is not None and not stuck and not any(set(pair) <= set(refused.parts) for pair in deep):
         noticed = [*noticed, _refusal(refused)]
     progress("plan made", 1.0)
     return replace(found, findings=by_harm([*draft.findings, *broken(assembly.design, stages), *noticed]),

@@ -110,9 +110,20 @@ def _clamps(assembly: Assembly, stage: Stage, one: Pressed) -> list[Clamp]:
         return [Clamp("band", names, (x, y, z), (x, y, z), one.band, around=one.around)]
     line = one.line
     pads = tuple(dict.fromkeys(_part(assembly, stage, w.part, one) for w in (line.woods[0], line.woods[-1])))
-    clamp = Clamp("bar", names, line.at(line.foot), line.at(line.head), line.opening, line.reach,
-                  line.side, pads)
-    return [clamp] * one.count
+    ends = (line.head, line.foot) if line.turned else (line.foot, line.head)
+    return [Clamp("bar", names, line.at(ends[0], *aside), line.at(ends[1], *aside), line.opening, line.reach, line.side,
+                  pads) for aside in _beside_each_other(one.count, one.spread)]
+
+
+def _beside_each_other(count: int, spread: tuple[float, float]) -> list[tuple[float, float]]:
+    """Return where so many clamps stand about their line, mm: in rows over the joint, as square as may be."""
+    rows = max(1, min(count, round(math.sqrt(count * spread[1] / max(spread[0], 1e-6)))))
+    found = []
+    for row in range(rows):
+        here = count // rows + (row < count % rows)
+        y = spread[1] * ((2 * row + 1) / rows - 1.0)
+        found += [(spread[0] * ((2 * k + 1) / here - 1.0), y) for k in range(here)]
+    return [(0.0, 0.0)] if count == 1 else found
 
 
 def _part(assembly: Assembly, stage: Stage, number: int, one: Pressed) -> str:

@@ -39,7 +39,8 @@ LEVEL = np.array([0.0, 0.0, 0.0, 1e9])
 class Pressed:
     """How a joint is pressed: by a line, or by a band of a length round some parts, or (neither) not at all.
 
-    `joints`: all that the same clamps press; `count`: how many clamps side by side.
+    `joints`: all that the same clamps press; `count`: how many clamps side by side, over
+    `spread` (half the joint's size along the line's x and y, mm).
     """
 
     joint: str
@@ -48,6 +49,7 @@ class Pressed:
     around: tuple[str, ...] = ()
     joints: tuple[str, ...] = ()
     count: int = 1
+    spread: tuple[float, float] = (0.0, 0.0)
 
 
 def pad_and_reaches(shop: Shop) -> tuple[float, tuple[float, ...]]:
@@ -73,15 +75,16 @@ def pressed(assembly: Assembly, parts: tuple[str, ...], joints: tuple[str, ...],
     wholes = glued_whole(assembly, joints)
     found = {name: _by_line(assembly, work, own, pad, reaches, np.array(up)) for name, own in wholes.items()}
     company = _company(assembly, wholes)
-    told = {name: Pressed(name, line[0], joints=company.between(work, name, line[0], pad), count=line[1])
+    told = {name: Pressed(name, line[0], joints=company.between(work, name, line[0], pad), count=line[1],
+                          spread=line[2])
             for name, line in found.items() if line is not None}
     left = [name for name in wholes if name not in told]
     return (*told.values(), *_by_band(assembly, work, left, wholes))
 
 
 def _by_line(assembly: Assembly, work: Work, own: Sequence[Joint], pad: float, reaches: Sequence[float],
-             up: NDArray[np.float64]) -> tuple[Line, int] | None:
-    """Return the line that presses a joint and how many side by side it takes."""
+             up: NDArray[np.float64]) -> tuple[Line, int, tuple[float, float]] | None:
+    """Return the line that presses a joint, how many side by side it takes, and how far apart these may stand."""
     ends = _ends(assembly, own)
     if ends is None or not set(ends) <= set(work.names):
         return None
@@ -89,11 +92,11 @@ def _by_line(assembly: Assembly, work: Work, own: Sequence[Joint], pad: float, r
     a, b = work.index[ends[0]], work.index[ends[1]]
     low, high = work.boxes(seat)
     half = np.maximum(1.0, (np.minimum(high[a], high[b]) - np.maximum(low[a], low[b])) / 2)[:2]
-    tried = (line_for(work, Place(seat, a, b, pad, reach, up), (float(half[0]), float(half[1]))) for reach in reaches)
-    line = next((found for found in tried if found is not None), None)
+    spread = (float(half[0]), float(half[1]))
+    line = line_for(work, Place(seat, a, b, pad, tuple(reaches), up), spread)
     if line is None:
         return None
-    return line, side_by_side(_faced(assembly, own, seat[:3, 2]), pad, min(-line.foot, line.head))
+    return line, side_by_side(_faced(assembly, own, seat[:3, 2]), pad, min(-line.foot, line.head)), spread
 
 
 def side_by_side(area: float, pad: float, depth: float) -> int:
@@ -180,8 +183,7 @@ def _by_band(assembly: Assembly, work: Work, left: Sequence[str], wholes: dict[s
         if plane is None:
             found += [Pressed(n, joints=(n,)) for n in mine]
             continue
-        around = tuple(n for n in work.names if n in group)
-        length = _round(work, around, plane)
+        around, length = _round(work, [n for n in work.names if n in group], plane)
         found += [Pressed(n, band=length, around=around, joints=tuple(mine)) for n in mine]
     return found
 
@@ -195,10 +197,12 @@ def _plane(axes: NDArray[np.float64]) -> NDArray[np.float64] | None:
     return plane
 
 
-def _round(work: Work, around: Sequence[str], plane: NDArray[np.float64]) -> float:
-    """Return how long a band round some parts is, mm, in a plane."""
+def _round(work: Work, group: Sequence[str], plane: NDArray[np.float64]) -> tuple[tuple[str, ...], float]:
+    """Return the parts that a band round some touches, and how long it is, mm, in a plane."""
     from scipy.spatial import ConvexHull
 
-    rows = [work.index[name] for name in around]
-    cloud = np.concatenate([points(work.frames[i], work.solids[i].mesh[0]) for i in rows])
-    return float(ConvexHull(cloud @ plane.T).area)
+    clouds = [points(work.frames[i], work.solids[i].mesh[0]) @ plane.T for i in (work.index[name] for name in group)]
+    owner = np.repeat(np.arange(len(group)), [len(c) for c in clouds])
+    hull = ConvexHull(np.concatenate(clouds))
+    touched = set(owner[hull.vertices].tolist())
+    return tuple(name for k, name in enumerate(group) if k in touched), float(hull.area)

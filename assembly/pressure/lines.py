@@ -47,21 +47,23 @@ class Line:
     side: tuple[float, float, float]
     reach: float
     blocks: float
+    turned: bool
+    """Whether the screw is at the foot and the jaw at the head, where that takes less room beneath."""
 
     @property
     def opening(self) -> float:
         """How far apart the pads are, mm."""
         return self.head - self.foot
 
-    def at(self, along: float) -> tuple[float, float, float]:
-        """Return a point of the line in the world."""
-        x, y, z = (self.frame[:3, 3] + along * self.frame[:3, 2]).tolist()
+    def at(self, along: float, aside: float = 0.0, across: float = 0.0) -> tuple[float, float, float]:
+        """Return a point of the line, or beside it along its frame's x and y, in the world."""
+        x, y, z = (self.frame[:3, 3] + self.frame[:3, :3] @ np.array([aside, across, along])).tolist()
         return x, y, z
 
 
 @dataclass(frozen=True)
 class Place:
-    """What a line is sought for: the seat (world), the numbers of part a and part b, the pad and the reach, mm.
+    """What a line is sought for: the seat (world), the numbers of part a and part b, the pad and the throats, mm.
 
     `up`: (a, b, c, d), a point's height above bench or floor is a x + b y + c z + d.
     """
@@ -70,7 +72,7 @@ class Place:
     a: int
     b: int
     pad: float
-    reach: float
+    reaches: tuple[float, ...]
     up: NDArray[np.float64]
 
 
@@ -79,7 +81,7 @@ def line_for(work: Work, place: Place, spread: tuple[float, float]) -> Line | No
 
     `spread`: half the size of the joint along the seat's x and y, mm; pads are tried within and just beside it.
     """
-    best: tuple[tuple[float, float, float], Line] | None = None
+    best: tuple[tuple[float, ...], Line] | None = None
     low, high = work.boxes(place.seat)
     for x, y in _offsets(spread, place.pad):
         run = _run(work, place, x, y, low, high)
@@ -90,14 +92,13 @@ def line_for(work: Work, place: Place, spread: tuple[float, float]) -> Line | No
             continue
         frame = place.seat @ move(x, y)
         foot, head = run[0].crossing.start, run[-1].crossing.end
-        room = _room(work, place, x, y, foot, head, low, high)
+        room = _room(work, place, (x, y), (foot, head), low, high)
         if room is None:
             continue
-        side, blocks = room
-        rank = (float(lean > PLAIN), round(blocks, 3), abs(x) + abs(y))
+        rank = (float(lean > PLAIN), room.reach, round(room.blocks, 3), abs(x) + abs(y))
         if best is None or rank < best[0]:
-            best = rank, Line(frame, foot, head, tuple(run), lean, side, place.reach, blocks)
-        if rank[:2] == (0.0, 0.0):
+            best = rank, Line(frame, foot, head, tuple(run), lean, room.side, room.reach, room.blocks, room.turned)
+        if rank[:3] == (0.0, place.reaches[0], 0.0):
             break
     return None if best is None else best[1]
 
@@ -144,31 +145,42 @@ def _lean(work: Work, wood: Wood, seat: Frame, *, last: bool) -> float:
     return math.acos(max(-1.0, min(1.0, along)))
 
 
-def _room(work: Work, place: Place, x: float, y: float, foot: float, head: float, low: Floats,
-          high: Floats) -> tuple[tuple[float, float, float], float] | None:
-    """Return the side for the bar with the least blocks, and how high these are, mm; None where no side is free."""
-    screw = work.free(place.seat, (x - BAR / 2, y - BAR / 2, head + CLEAR), (x + BAR / 2, y + BAR / 2, head + SCREW),
-                  low, high)
-    jaw = work.free(place.seat, (x - BAR / 2, y - BAR / 2, foot - BEHIND), (x + BAR / 2, y + BAR / 2, foot - CLEAR),
-                low, high)
-    if not (screw and jaw):
+@dataclass(frozen=True)
+class _Room:
+    """Where a bar has room: on which side and how far from the line, how much higher the work must lie, which end up."""
+
+    side: tuple[float, float, float]
+    reach: float
+    blocks: float
+    turned: bool
+
+
+def _room(work: Work, place: Place, at: tuple[float, float], ends: tuple[float, float], low: Floats,
+          high: Floats) -> _Room | None:
+    """Return the room for the shortest throat that has any, with the least blocks; None where no side is free."""
+    (x, y), (foot, head) = at, ends
+    ways = [(foot - BEHIND, head + SCREW, False), (foot - SCREW, head + BEHIND, True)]
+    lifts = [max(_short(place, x, y, a, BAR / 2), _short(place, x, y, b, BAR / 2)) for a, b, _ in ways]
+    below, above, turned = ways[0] if lifts[0] <= lifts[1] else ways[1]
+    free = [work.free(place.seat, (x - BAR / 2, y - BAR / 2, a), (x + BAR / 2, y + BAR / 2, b), low, high)
+            for a, b in ((below, foot - CLEAR), (head + CLEAR, above))]
+    if not all(free):
         return None
-    ends = max(_short(place, x, y, head + SCREW, BAR / 2), _short(place, x, y, foot - BEHIND, BAR / 2))
-    best: tuple[float, int] | None = None
-    for k in range(SIDES):
-        angle = 2.0 * math.pi * k / SIDES
-        cx, cy = x + place.reach * math.cos(angle), y + place.reach * math.sin(angle)
-        blocks = max(ends, _short(place, cx, cy, foot - BEHIND, BAR / 2), _short(place, cx, cy, head + SCREW, BAR / 2))
-        if best is not None and (round(blocks, 3), k) >= best:
-            continue
-        if work.free(place.seat, (cx - BAR / 2, cy - BAR / 2, foot - BEHIND),
-                 (cx + BAR / 2, cy + BAR / 2, head + SCREW), low, high):
-            best = round(blocks, 3), k
-    if best is None:
-        return None
-    angle = 2.0 * math.pi * best[1] / SIDES
-    x_, y_, z_ = directions(place.seat, np.array([math.cos(angle), math.sin(angle), 0.0])).tolist()
-    return (x_, y_, z_), best[0]
+    for reach in place.reaches:
+        best: tuple[float, int] | None = None
+        for k in range(SIDES):
+            angle = 2.0 * math.pi * k / SIDES
+            cx, cy = x + reach * math.cos(angle), y + reach * math.sin(angle)
+            blocks = round(max(min(lifts), _short(place, cx, cy, below, BAR / 2),
+                               _short(place, cx, cy, above, BAR / 2)), 3)
+            if (best is None or (blocks, k) < best) and work.free(
+                    place.seat, (cx - BAR / 2, cy - BAR / 2, below), (cx + BAR / 2, cy + BAR / 2, above), low, high):
+                best = blocks, k
+        if best is not None:
+            angle = 2.0 * math.pi * best[1] / SIDES
+            sx, sy, sz = directions(place.seat, np.array([math.cos(angle), math.sin(angle), 0.0])).tolist()
+            return _Room((sx, sy, sz), reach, best[0], turned)
+    return None
 
 
 def _short(place: Place, x: float, y: float, along: float, thick: float) -> float:
