@@ -147,7 +147,7 @@ def _lean(work: Work, wood: Wood, seat: Frame, *, last: bool) -> float:
 
 @dataclass(frozen=True)
 class _Room:
-    """Where a bar has room: on which side and how far from the line, how much higher the work must lie, which end up."""
+    """Where a bar has room: on which side, how far from the line, how much higher the work must lie, which end up."""
 
     side: tuple[float, float, float]
     reach: float
