@@ -15,6 +15,7 @@ from importlib.metadata import version
 from assembly.placing import place
 from model.design import Design
 from tests.bench.checks import time_checks
+from tests.bench.plans import time_plans
 from tests.bench.routes import ROUTES, Prepared, Verdict, prepared, wrong
 from tests.bench.stations import STATIONS, cold, medians, run_once
 from tests.bench.structures import STRUCTURES, Pair, pushed, pushes
@@ -42,6 +43,7 @@ def main() -> int:
         for parts in asked.parts:
             _structure(name, parts, lambda make=make, parts=parts: make(parts), asked.runs)
     time_checks(asked.runs, _mark)
+    time_plans(asked.runs, _mark)
     _start_up(max(asked.runs, 5))
     return 0
 
@@ -60,7 +62,7 @@ def _structure(name: str, parts: int, make: Callable[[], Design], runs: int) -> 
     design = done[-1].design
     count, shapes = len(design.parts), len({part.finished.key for part in design.parts})
     print(f"\n{name}, {count} parts of {shapes} shapes, {len(design.joints)} joints: "
-          f"{done[-1].stages} stages, {done[-1].stops} findings that stop it")
+          f"{done[-1].moves} moves, {done[-1].stops} findings that stop it")
     wall, own = medians([run.seconds for run in done]), medians([run.worked for run in done])
     for station in STATIONS:
         ms = wall[station] * 1e3

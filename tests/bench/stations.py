@@ -13,13 +13,14 @@ from typing import TypeVar
 from assembly.checks import check
 from assembly.contacts import contacts
 from assembly.interference import overlaps
+from assembly.order import order
 from assembly.placing import place
-from assembly.stages import plan
 from model.design import Design
+from model.part import ALL
 
 T = TypeVar("T")
 
-STATIONS = ("build", "place", "contacts", "interference", "other checks", "order and stages")
+STATIONS = ("build", "place", "contacts", "interference", "other checks", "order")
 """In the order they run; each uses what the ones before it left."""
 
 
@@ -50,12 +51,12 @@ def cold() -> None:
 
 @dataclass(frozen=True)
 class Run:
-    """One run of the line: the design, seconds by station (wall and own), its stages, the findings that stop it."""
+    """One run of the line: design, seconds by station (wall and own), the moves found, the findings that stop it."""
 
     design: Design
     seconds: Mapping[str, float]
     worked: Mapping[str, float]
-    stages: int
+    moves: int
     stops: int
 
 
@@ -68,9 +69,10 @@ def run_once(make: Callable[[], Design]) -> Run:
     clock.run("contacts", lambda: contacts(assembly))
     clock.run("interference", lambda: overlaps(assembly))
     fit = clock.run("other checks", lambda: check(assembly, design.shop))
-    planned = clock.run("order and stages", lambda: plan(assembly, design.shop))
-    stops = sum(f.severity == "stop" for f in (*fit, *planned.findings))
-    return Run(design, clock.seconds, clock.worked, len(planned.stages), stops)
+    deep = {(o.a, o.b): o.depth for o in overlaps(assembly) if o.told}
+    found = clock.run("order", lambda: order(assembly, [(n,) for n in assembly.names], ALL, deep))
+    stops = sum(f.severity == "stop" for f in fit)
+    return Run(design, clock.seconds, clock.worked, len(found.moves), stops)
 
 
 def _built(make: Callable[[], Design]) -> Design:
