@@ -99,6 +99,14 @@ def contacts(assembly: Assembly, done: frozenset[str] = ALL, names: Sequence[str
     return _contacts(assembly, done, assembly.there(done) if names is None else tuple(names))
 
 
+def lying(assembly: Assembly, limit: float) -> tuple[Patch, ...]:
+    """Return every patch where two parts of the finished work lie within `limit` mm of each other, joined or not."""
+    stand = standing(assembly)
+    pairs = larger_first(stand, near_pairs(stand.low, stand.high, limit))
+    found = [touches(meeting, limit) for meeting in meetings(stand, pairs)]
+    return _in_world(assembly, stand, pairs, [()] * len(pairs), found)
+
+
 def joint_area(assembly: Assembly, joint: Joint, done: frozenset[str] = ALL) -> JointArea:
     """Return the area over which a joint's faces meet, and how much of it is end grain."""
     return _joint_areas(assembly, done).get(joint.name, JointArea(0.0, 0.0))

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from assembly.blocking import Blocking, Tie
 from assembly.directions import lines
 from assembly.motion import Bodies
+from assembly.seams import is_seam
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -30,10 +31,10 @@ def ties_between(held: Blocking, leaving: Sequence[int], staying: Collection[int
 def engagement(held: Blocking, leaving: Sequence[int], staying: Collection[int], out: Array) -> float:
     """Return how far the leaving units slide along `out` before they are clear of those that stay, mm.
 
-    Along joints that is the longest joint's own travel. Where no joint is declared it is how
-    far they slide until nothing holds them from two sides any more, found by halving.
+    Along joints that is the longest joint's own travel. Where none is declared (what touches
+    may share a seam) it is how far they slide until nothing holds them from two sides any more, found by halving.
     """
-    ties = ties_between(held, leaving, staying)
+    ties = [t for t in ties_between(held, leaving, staying) if not is_seam(t.joint)]
     if ties:
         leans = [(abs(float(t.axis @ out)), t.joint.travel) for t in ties]
         return max((travel / lean for lean, travel in leans if lean > ALONG), default=0.0)

@@ -84,6 +84,7 @@ def place(design: Design) -> Assembly:
     Each joint is pushed home; where its part a stops short (see `pushing`), what hangs on it stands off too.
     Every joint that is not needed to place a part closes a loop: where its two seats do not
     meet it is kept as an open loop, for the checks to report (see `walk`).
+    Parts that the design has standing are where it says.
     A temporary part stands where the first of its joints holds it and closes no loop: what it
     held together may have gone separate ways since.
     """
@@ -91,7 +92,8 @@ def place(design: Design) -> Assembly:
     home = pushed(design)
     joints = [home.stopped(j) for j in design.joints]
     firm = [j for j in joints if j.a not in brief and j.b not in brief]
-    found = walk(firm, {design.base: snapped(design.base_frame)})
+    placed = {design.base: design.base_frame, **design.standing}
+    found = walk(firm, {name: snapped(frame) for name, frame in placed.items()})
     held = walk([j for j in joints if j.a in brief or j.b in brief], found.frames) if brief else found
     loose = tuple(p.name for p in design.parts if p.name not in held.frames)
     return Assembly(design, held.frames, explained(found, design.joint, home.shifts), loose)

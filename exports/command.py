@@ -25,6 +25,7 @@ from model.progress import Progress, share
 
 if TYPE_CHECKING:
     from assembly.rehearsal import Rehearsal
+    from model.design import Design
 
     Commands = argparse._SubParsersAction[argparse.ArgumentParser]
     Does = Callable[[argparse.Namespace], int]
@@ -155,8 +156,10 @@ def _arguments() -> argparse.ArgumentParser:
 
 def _command(commands: Commands, name: str, does: Does, says: str, *, measured: bool = True) -> argparse.ArgumentParser:
     parser = commands.add_parser(name, help=says, description=f"{says[0].upper()}{says[1:]}.")
-    parser.add_argument("file", metavar="FILE", type=_path, help="a design file")
+    parser.add_argument("file", metavar="FILE", type=_path, help="a design file" if not measured else
+                        "a design file; or parts in place: a GLB, OBJ or 3MF file, or a folder of STL files")
     if measured:
+        parser.add_argument("--unit", metavar="UNIT", help="of a mesh file that has none: mm, cm, m, in or ft")
         parser.add_argument("--measured", metavar="SHEET", type=_path,
                             help="a sheet that dryfit measure wrote, filled in: the parts are taken as cut")
     parser.set_defaults(does=does)
@@ -187,11 +190,25 @@ def _formats(given: str) -> tuple[str, ...]:
 
 def _rehearsed(asked: argparse.Namespace, said: Progress) -> Rehearsal:
     from assembly.rehearsal import rehearse
+
+    return rehearse(_read(asked, share(said, 0.0, 0.3)), share(said, 0.3, 1.0))
+
+
+def _read(asked: argparse.Namespace, said: Progress) -> Design:
+    """Return the design in a file, or that of parts in place in a mesh file or folder."""
+    from model.errors import DesignError, Problem
     from model.reader import read
+    from model.reader.pieces import holds_pieces, pieces
 
     said("reading the design", 0.0)
-    design = read(asked.file, share(said, 0.0, 0.3), measured=asked.measured)
-    return rehearse(design, share(said, 0.3, 1.0))
+    meshes = holds_pieces(asked.file)
+    if meshes and asked.measured is not None:
+        raise DesignError(str(asked.file), [Problem("holds meshes, which are taken as they are", key="--measured",
+                                                    accepted="a design file with --measured")])
+    if not meshes and asked.unit is not None:
+        raise DesignError(str(asked.file), [Problem("is a design file, which says its own unit", key="--unit",
+                                                    accepted="--unit with an OBJ file or a folder of STL files")])
+    return pieces(asked.file, asked.unit, said) if meshes else read(asked.file, said, measured=asked.measured)
 
 
 def _status(rehearsal: Rehearsal) -> int:
@@ -205,7 +222,7 @@ def _rehearse(asked: argparse.Namespace) -> int:
     from exports.report import report
     from exports.results import write_everything
 
-    folder = asked.folder or Path("out") / (asked.file.stem or "design")
+    folder = asked.folder or Path("out") / (asked.file.absolute().stem.strip(".") or "design")
     with progress(sys.stderr) as said:
         rehearsal = _rehearsed(asked, share(said, 0.0, 0.4))
         hindrance = write_everything(rehearsal, folder, share(said, 0.4, 1.0))

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from assembly.findings import Finding
 from assembly.plan import Clamp, Move, Stage
+from exports import in_place
 from exports.version import version
 
 if TYPE_CHECKING:
@@ -24,12 +25,18 @@ Json = dict[str, Any]
 
 
 def findings_json(rehearsal: Rehearsal) -> Json:
-    """Return the findings, worst first, with how many there are of each severity."""
+    """Return the findings, worst first, with how many there are of each severity.
+
+    For parts out of a mesh file also what it does not say, and along which directions each can leave the whole.
+    """
+    free = {"not_known": in_place.not_known(rehearsal), "free": in_place.free_json(rehearsal)} \
+        if in_place.of_file(rehearsal) else {}
     return {
         "design": rehearsal.design.name,
         "dryfit": version(),
         "findings": [_finding(f) for f in rehearsal.findings],
         "counts": counts(rehearsal.findings),
+        **free,
     }
 
 

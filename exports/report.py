@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from assembly.alike import groups, handed_pairs
 from assembly.findings import Finding
 from assembly.plan import Stage
-from exports import glue_ups, steps, words
+from exports import glue_ups, in_place, steps, words
 from exports.findings_json import counts
 from exports.found import SIGNS, findings
 from exports.names import shown
@@ -36,7 +36,7 @@ NO_PICTURES: Mapping[int, str] = {}
 
 def report(rehearsal: Rehearsal, pictures: Mapping[int, str] = NO_PICTURES) -> list[RenderableType]:
     """Return the whole report's paragraphs and tables; `pictures` gives the files of findings by their number."""
-    made = [*_opening(rehearsal), *_parts_list(rehearsal), heading("What the dry fit found"),
+    made = [*_opening(rehearsal), *_parts_list(rehearsal), *_in_place(rehearsal), heading("What the dry fit found"),
             *findings(rehearsal, pictures), heading("The glue-up, stage by stage"), *_stages(rehearsal)]
     return [*made, *_closing(rehearsal, verdict(rehearsal.findings)), paragraph(""), paragraph(CAUTION)]
 
@@ -63,7 +63,7 @@ def _opening(rehearsal: Rehearsal) -> list[RenderableType]:
     lines = [paragraph(f"{shown(design.name)}, rehearsed by dryfit {version()}", style=HEADING)]
     if design.says:
         lines.append(paragraph(design.says[:2000]))
-    joints = words.count(len(design.joints), "joint")
+    joints = words.count(len(design.joints), "seam" if in_place.of_file(rehearsal) else "joint")
     lines.append(paragraph(f"{pieces}, {joints}, {words.weight(mass(assembly), design.unit)}"))
     lines.append(paragraph(f"{words.overall((high - low).tolist(), design.unit)} "
                             "(left to right, front to back, bottom to top)"))
@@ -89,7 +89,9 @@ def _parts_list(rehearsal: Rehearsal) -> list[RenderableType]:
     for group, parts in sets:
         _row(table, group.mark, parts, feet[group.mark], drawn.unit)
     said = "Write the mark on each piece as it is cut: pieces of one mark can change places."
-    lines = [heading("Pieces"), table, paragraph(f"Size: length over the tenons × width × thickness. {said}")]
+    size = "of the box around it, its length along its widest faces" if in_place.of_file(rehearsal) else \
+        "length over the tenons × width × thickness"
+    lines = [heading("Pieces"), table, paragraph(f"Size: {size}. {said}")]
     pairs = [f"{one.mark} and {other.mark}" for one, other in handed_pairs(drawn)]
     if pairs:
         lines.append(paragraph(f"Mirror images of each other: {', '.join(pairs)}."))
@@ -100,6 +102,15 @@ def _parts_list(rehearsal: Rehearsal) -> list[RenderableType]:
     if billed:
         lines.append(paragraph(f"{sum(f or 0.0 for f in feet.values()):.1f} board feet in all, before waste."))
     return lines
+
+
+def _in_place(rehearsal: Rehearsal) -> list[RenderableType]:
+    """Return, for parts out of a mesh file, what it does not say and which way each can leave the whole."""
+    if not in_place.of_file(rehearsal):
+        return []
+    return [heading("What the file does not say"), *(paragraph(said) for said in in_place.not_known(rehearsal)),
+            heading("Which way each part can leave the whole as it stands, alone and in one straight line"),
+            *(paragraph(said, indent=4, hanging=2) for said in in_place.leaving(rehearsal))]
 
 
 def _wood(part: Part) -> str:

@@ -8,7 +8,7 @@ from functools import cached_property
 from pathlib import Path
 
 from model.as_cut import PartAsCut
-from model.frames import MIRROR_X, Frame, identity, mirrored
+from model.frames import Frame, identity, mirrored
 from model.joint import Joint
 from model.part import Part
 from model.shop import Shop
@@ -70,6 +70,8 @@ class Design:
     """The faces declared to be flush."""
     measured: tuple[PartAsCut, ...] = ()
     """What was measured on the parts as cut, where it differs from the drawing."""
+    standing: Mapping[str, Frame] = field(default_factory=dict)
+    """Parts that stand where a file has them (world, mm) rather than where joints hold them."""
     drawn: Design | None = None
     """The design as drawn, where this one is as cut; None where nothing was measured."""
 
@@ -99,5 +101,6 @@ class Design:
         """Return the design as the mirror x -> -x shows it."""
         joints = tuple(replace(j, seat_a=mirrored(j.seat_a), seat_b=mirrored(j.seat_b)) for j in self.joints)
         return replace(self, parts=tuple(p.in_the_mirror() for p in self.parts), joints=joints,
-                       base_frame=MIRROR_X @ self.base_frame @ MIRROR_X,
+                       base_frame=mirrored(self.base_frame),
+                       standing={n: mirrored(f) for n, f in self.standing.items()},
                        drawn=None if self.drawn is None else self.drawn.in_the_mirror())

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from assembly.causes import CAUSES, righted
+from assembly.checks.apart import apart
 from assembly.checks.backwards import backwards
 from assembly.checks.exposed_joint import exposed_joint
 from assembly.checks.fit import fit
@@ -24,11 +25,15 @@ Check = Callable[[Assembly, Shop], list[Finding]]
 
 CHECKS: tuple[Check, ...] = (backwards, handed, look_alike, interference, gap, fit, unmatched, thin_wall, exposed_joint,
                              proud, grain)
+IN_PLACE: tuple[Check, ...] = (handed, look_alike, interference, apart)
+"""The checks for parts that stand where a file has them. What the others hold against, joints, cuts, stock, grain and a
+drawing, no mesh file says."""
 
 
 def check(assembly: Assembly, shop: Shop) -> tuple[Finding, ...]:
     """Return what every check finds, worst first; what follows from a cause is not told beside it (see `causes`)."""
-    first = [one for one in CHECKS if one.__name__.replace("_", "-") in CAUSES]
+    checks = IN_PLACE if assembly.design.standing else CHECKS
+    first = [one for one in checks if one.__name__.replace("_", "-") in CAUSES]
     causes = [finding for one in first for finding in one(assembly, shop)]
     right = righted(assembly, causes)
-    return by_harm([*causes, *(finding for one in CHECKS if one not in first for finding in one(right, shop))])
+    return by_harm([*causes, *(finding for one in checks if one not in first for finding in one(right, shop))])

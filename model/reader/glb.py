@@ -1,7 +1,7 @@
 """A GLB file cut down to bare geometry before it is loaded.
 
-What is kept: scenes, the tree of nodes, meshes with their POSITION and indices, and the one
-buffer inside the file. What is dropped: images, materials, animations, extensions, and every
+What is kept: scenes, the tree of nodes (named by their numbers), meshes with their POSITION and indices, and
+the one buffer inside the file. What is dropped: images, materials, animations, extensions, and every
 address outside the file. Format: glTF 2.0 specification, Khronos Group (chapters 3 and 4).
 """
 
@@ -39,6 +39,16 @@ def geometry_only(raw: bytes, most: int) -> bytes:
     return struct.pack("<III", MAGIC, 2, 12 + len(body)) + body
 
 
+def node_names(raw: bytes) -> list[str]:
+    """Return what the file calls each of its nodes: by the node, else by its mesh, else "". Raises Refused."""
+    header, _ = _chunks(raw)
+    nodes, meshes = header.get("nodes", []), header.get("meshes", [])
+    try:
+        return [str(n.get("name") or ("mesh" in n and meshes[n["mesh"]].get("name")) or "") for n in nodes]
+    except (KeyError, IndexError, TypeError, AttributeError):
+        raise Refused("is a broken GLB file", WHOLE) from None
+
+
 def _chunks(raw: bytes) -> tuple[dict[str, Any], bytes]:
     try:
         magic, version, _ = struct.unpack_from("<III", raw)
@@ -62,7 +72,7 @@ def _bare(header: Mapping[str, Any], size: int) -> dict[str, Any]:
         "asset": {"version": "2.0"},
         "scene": header.get("scene", 0),
         "scenes": [_only(s, ("nodes",)) for s in header["scenes"]],
-        "nodes": [_only(n, _NODE) for n in header["nodes"]],
+        "nodes": [{**_only(n, _NODE), "name": str(k)} for k, n in enumerate(header["nodes"])],
         "meshes": [{"primitives": [_primitive(p) for p in m["primitives"]]} for m in header["meshes"]],
         "accessors": [_accessor(a, views, size) for a in header["accessors"]],
         "bufferViews": views,

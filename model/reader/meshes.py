@@ -39,10 +39,9 @@ def mesh_of(table: MeshTable, folder: Path, unit: str) -> dict[str, Any]:
     path = inside(folder, table.file, ENDINGS, BYTES_MOST, "mesh file")
     raw = _bytes(path)
     ending = path.suffix.lower()
-    _weigh(raw, ending)
     if ending == ".glb" and table.file_unit not in (None, "m"):
         raise Refused("a GLB file is in metres by its standard", 'no file_unit, or "m"')
-    vertices, faces = _loaded(raw, ending)
+    vertices, faces = loaded(raw, ending)
     scale = UNITS["m" if ending == ".glb" else table.file_unit or unit]
     return {"vertices": vertices * scale, "faces": faces, "grain": np.array(table.grain)}
 
@@ -95,10 +94,11 @@ _WEIGHED: dict[str, Callable[[bytes], int]] = {".stl": _in_stl, ".obj": _in_obj,
 """A GLB is weighed by its own header (model.reader.glb)."""
 
 
-def _loaded(raw: bytes, ending: str) -> Mesh:
-    """Return vertices and faces as the file has them, corners at one spot made one."""
+def loaded(raw: bytes, ending: str) -> Mesh:
+    """Return vertices and faces as the file has them, corners at one spot made one. Raises Refused."""
     import trimesh
 
+    _weigh(raw, ending)
     try:
         if ending == ".glb":
             scene = trimesh.load_scene(BytesIO(geometry_only(raw, TRIANGLES_MOST)), file_type="glb", process=False)
@@ -112,10 +112,11 @@ def _loaded(raw: bytes, ending: str) -> Mesh:
         raise
     except Exception:  # whatever a broken file makes a reader stumble over
         raise Refused(f"cannot be read as {ending[1:].upper()}", "a whole file of that kind") from None
-    return _welded(vertices @ Y_UP.T if ending == ".glb" else vertices, faces)
+    return welded(vertices @ Y_UP.T if ending == ".glb" else vertices, faces)
 
 
-def _welded(vertices: NDArray[np.float64], faces: NDArray[np.int64]) -> Mesh:
+def welded(vertices: NDArray[np.float64], faces: NDArray[np.int64]) -> Mesh:
+    """Return a mesh with corners at one spot made one and without flat triangles; Refused when it has a hole."""
     if not len(faces) or faces.min() < 0 or faces.max() >= len(vertices):
         raise Refused("holds no triangles, or triangles without corners", "a closed mesh")
     if len(faces) > TRIANGLES_MOST:
