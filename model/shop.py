@@ -91,8 +91,6 @@ class Shop:
     """How long until a joint carries load, h; by the kind of glue where None."""
     spread_rate: float = 200.0
     """How much glue goes on a face, g/m² (middle of the range of common practice; the data sheet governs)."""
-    wet_back: float = 0.0
-    """How far a joint that is wet with glue may be drawn back again, mm."""
     clamps: tuple[ClampStock, ...] = ()
     """The clamps there are; empty: not said, and none is missed."""
     machines: tuple[Machine, ...] = ()

@@ -76,7 +76,6 @@ closed = 25
 clamped = 90
 cure = 24
 spread_rate = 250
-wet_back = "3 mm"
 lift_one = 15
 lift_two = 40
 [[shop.clamp]]
@@ -114,7 +113,7 @@ move_piece = 12.5
 """).shop
     assert shop == Shop(
         "epoxy", 20.0, 3, temperature=12.5, closed_minutes=25.0, clamp_minutes=90.0, cure_hours=24.0,
-        spread_rate=250.0, wet_back=3.0, lift_one=15.0, lift_two=40.0,
+        spread_rate=250.0, lift_one=15.0, lift_two=40.0,
         clamps=(ClampStock("bar", 6, 1200.0, 95.0, 40.0), ClampStock("band", 2, 3962.4)),
         machines=(Machine("band saw", 2400.0, 600.0, 300.0, ("curve",)), Machine("router")),
         bench=Bench(1800.0, 900.0, 863.6), doorway=Opening(812.8, 2032.0),

@@ -19,7 +19,7 @@ def shop_of(table: ShopTable | None, problems: Problems) -> Shop:
     bench, door, vehicle = table.bench, table.doorway, table.vehicle
     return Shop(
         table.glue, table.open, table.people, table.fit_least, table.fit_most, _moisture(table, problems),
-        table.temperature, table.closed, table.clamped, table.cure, table.spread_rate, table.wet_back,
+        table.temperature, table.closed, table.clamped, table.cure, table.spread_rate,
         tuple(ClampStock(c.kind, c.count, c.opening, c.reach, c.pad) for c in table.clamp),
         tuple(Machine(m.name, m.length, m.width, m.height, m.cuts) for m in table.machine),
         Bench() if bench is None else Bench(bench.length, bench.width, bench.height),

@@ -140,7 +140,6 @@ class ShopTable(Table):
                                description="hours until a joint carries load")
     spread_rate: float = Field(default=Shop.spread_rate, strict=True, ge=20, le=1000, allow_inf_nan=False,
                                description="how much glue goes on a face, grams per square metre")
-    wet_back: Distance = Field(default=Shop.wet_back, description="how far a joint wet with glue may be drawn back")
     lift_one: Kilograms | None = Field(default=None, description="what one person may lift, kg")
     lift_two: Kilograms | None = Field(default=None, description="what two people may lift together, kg")
     clamp: Annotated[tuple[ClampTable, ...], BeforeValidator(_some_kinds)] = Field(
