@@ -19,6 +19,7 @@ from assembly.pressure.lines import PLAIN
 from assembly.pressure.work import step
 from model.design import Shop
 from model.glues import recognised
+from model.units import show
 
 LEAST_BLOCKS = 1.0
 """Room missing by less than this is no reason to block the work up, mm."""
@@ -59,6 +60,7 @@ def clamped(assembly: Assembly, shop: Shop, stage: Stage) -> tuple[Stage, list[F
 
     Not checked: the force of a clamp, its weight, and how the work gives under it.
     """
+    unit = assembly.design.unit
     found = [one for group in _groups(assembly, stage) for one in _pressed(assembly, shop, stage, group)]
     chosen = _cover(found)
     blocks = max((one.line.blocks for one in chosen if one.line is not None), default=0.0)
@@ -67,8 +69,8 @@ def clamped(assembly: Assembly, shop: Shop, stage: Stage) -> tuple[Stage, list[F
         rest = replace(rest, blocks=round(rest.blocks + blocks, 1))
     clamps = tuple(c for one in chosen for c in _clamps(assembly, stage, one))
     made = replace(stage, clamps=clamps, rest=rest)
-    return made, [*_unpressed(shop, stage, found), *_beneath(stage, blocks), *_leaning(stage, chosen),
-                  *_missing(shop, made)]
+    return made, [*_unpressed(shop, stage, found), *_beneath(stage, blocks, unit), *_leaning(stage, chosen),
+                  *_missing(shop, made, unit)]
 
 
 def _groups(assembly: Assembly, stage: Stage) -> list[tuple[str, ...]]:
@@ -147,11 +149,11 @@ def _unpressed(shop: Shop, stage: Stage, found: Sequence[Pressed]) -> list[Findi
                     Amount(float(len(bare)), ""), tuple(bare), stage=stage.name)]
 
 
-def _beneath(stage: Stage, blocks: float) -> list[Finding]:
+def _beneath(stage: Stage, blocks: float, unit: str) -> list[Finding]:
     if blocks <= LEAST_BLOCKS:
         return []
     return [Finding("clamps", "note", (), f"stage {stage.name}: bars and screws need room beneath the work, which lies "
-                    f"{blocks:.0f} mm too low", f"Block it up by {blocks:.0f} mm; the plan counts on that", None,
+                    f"{show(blocks, unit)} too low", f"Block it up by {show(blocks, unit)}; the plan counts on that", None,
                     Amount(round(blocks, 1), "mm"), stage=stage.name)]
 
 
@@ -166,7 +168,7 @@ def _leaning(stage: Stage, chosen: Sequence[Pressed]) -> list[Finding]:
                     tuple(one.joint for one in leaning), stage=stage.name)]
 
 
-def _missing(shop: Shop, stage: Stage) -> list[Finding]:
+def _missing(shop: Shop, stage: Stage, unit: str) -> list[Finding]:
     """Return what the shop has too few of, or too small ones: the longest needed against the longest there are."""
     found = []
     for kind, word in (("bar", "bar clamp"), ("band", "band")):
@@ -179,8 +181,8 @@ def _missing(shop: Shop, stage: Stage) -> list[Finding]:
             opens = "opening" if kind == "bar" else "of"
             found.append(Finding(
                 "clamps", "stop", (), f"stage {stage.name}: {_count(len(needed), word)} needed, the longest {opens} "
-                f"{needed[0]:.0f} mm; there are {len(owned)}, {len(short)} too few or too short",
-                f"Get {_count(len(short), word)} {opens} {max(short):.0f} mm more, or close some of the joints in "
+                f"{show(needed[0], unit)}; there are {len(owned)}, {len(short)} too few or too short",
+                f"Get {_count(len(short), word)} {opens} {show(max(short), unit)} more, or close some of the joints in "
                 "another stage", None, Amount(float(len(short)), ""), stage.joints, stage=stage.name))
     return found
 

@@ -174,11 +174,12 @@ def _by_band(assembly: Assembly, work: Work, left: Sequence[str], wholes: dict[s
     bridges = {frozenset(edge) for edge in nx.bridges(nx.Graph(web))} if web else set()
     closed = [n for n in left if not any(frozenset((j.a, j.b)) in bridges for j in wholes[n])]
     found = [Pressed(n, joints=(n,)) for n in left if n not in closed]
-    ring = nx.Graph()
-    for n in closed:
-        nx.add_path(ring, [p for j in wholes[n] for p in (j.a, j.b)])
+    ring = nx.Graph(web)
+    ring.remove_edges_from([tuple(edge) for edge in bridges])
     for group in nx.connected_components(ring):
         mine = [n for n in closed if wholes[n][0].a in group]
+        if not mine:
+            continue
         plane = _plane(np.array([assembly.seat(wholes[n][0])[:3, 2] for n in mine]))
         if plane is None:
             found += [Pressed(n, joints=(n,)) for n in mine]
