@@ -12,7 +12,7 @@ import pytest
 from assembly import contacts, interference, walk
 from assembly.checks.thin_wall import LIMITS
 from assembly.effort import effort
-from assembly.pressure import lines
+from assembly.pressure import beside
 from assembly.stance import people, steadiness
 from exports import command
 from exports.explain import (
@@ -72,7 +72,7 @@ def test_figures_are_those_of_the_checks() -> None:
     assert f"{clearances()['epoxy'].most:g} mm" in explanation("gap").limits[4].says
     assert f"{people.MASS_MOST:g} kg" in explanation("hands").limits[1].says
     assert f"{math.degrees(steadiness.STEADY):g}°" in explanation("stance").limits[0].says
-    assert f"{lines.SCREW:g} mm" in explanation("clamps").limits[2].says
+    assert f"{beside.SCREW:g} mm" in explanation("clamps").limits[2].says
     assert f"{effort().set_clamp:g} s" in explanation("open-time").limits[1].says
     with pytest.raises(AttributeError):
         with_figures("{assembly.contacts:NO_SUCH mm}")

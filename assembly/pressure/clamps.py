@@ -1,8 +1,7 @@
-"""Clamps: the fewest found that press every glued joint of a stage, held against those the shop owns."""
+"""Clamps: the fewest that press every glued joint of a stage, out of those the shop owns."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -10,19 +9,21 @@ from typing import Literal
 
 import networkx as nx
 
-from assembly.findings import Amount, Finding
-from assembly.glue_up import named
+from assembly.findings import Finding
 from assembly.placing import Assembly
 from assembly.plan import Clamp, Stage
-from assembly.pressure.joints import LEVEL, Pressed, glued_whole, pad_and_reaches, pressed
-from assembly.pressure.lines import PLAIN
-from assembly.pressure.work import step
-from model.design import Shop
-from model.glues import recognised
-from model.units import show
+from assembly.pressure.bands import Band
+from assembly.pressure.cover import Choice, Cover, cover
+from assembly.pressure.joints import PAD
+from assembly.pressure.options import Bar, Options, options
+from assembly.pressure.told import Set, told
+from assembly.pressure.work import step, work_of
+from model.part import ALL
+from model.shop import ClampStock, Shop
 
-LEAST_BLOCKS = 1.0
-"""Room missing by less than this is no reason to block the work up, mm."""
+CLAMP, ASKS, BLOCKED_UP, OPEN = 10_000, 1_000, 2_000, 3_000
+"""What a clamp costs, and what it costs more that asks for a block or a caul, for blocks beneath, for a stretcher: few
+clamps first, then little trouble."""
 
 
 @dataclass(frozen=True)
@@ -35,42 +36,70 @@ class Demand:
     joints: frozenset[str]
 
 
-def demand(assembly: Assembly, shop: Shop, joint: str) -> Demand | None:
-    """Return the clamps a joint takes in the finished work, before its stage is known; None where none presses it."""
-    return _demands(assembly, *pad_and_reaches(shop)).get(joint)
+@dataclass(frozen=True, eq=False)
+class _Chosen:
+    """Clamps chosen for groups of parts: what could be set, the cover, and the kinds of owned clamps it was made of."""
 
+    groups: tuple[Options, ...]
+    made: tuple[tuple[int, Bar | Band], ...]
+    found: Cover
+    cost: int
 
-@lru_cache(maxsize=16)
-def _demands(assembly: Assembly, pad: float, reaches: tuple[float, ...]) -> dict[str, Demand]:
-    names = assembly.there()
-    joints = tuple(j.name for j in assembly.design.joints if j.a in assembly.frames and j.b in assembly.frames)
-    x, y, z, d = LEVEL.tolist()
-    found = pressed(assembly, names, joints, step(assembly, frozenset({"*"})), pad, reaches, (x, y, z, d))
-    told: dict[str, Demand] = {}
-    for one in found:
-        if one.line is not None:
-            told[one.joint] = Demand("bar", one.count, one.line.opening, frozenset(one.joints))
-        elif one.band:
-            told[one.joint] = Demand("band", 1, one.band, frozenset(one.joints))
-    return told
+    def sets(self) -> list[Set]:
+        """Return the clamps taken, each with the joints it presses and whether the shop has one left for it."""
+        return [Set(self.made[c][1], tuple(dict.fromkeys(self.groups[self.made[c][0]].targets[t].joint
+                                                         for t in sorted(self.made[c][1].presses))),
+                    self.groups[self.made[c][0]].work.names, kind is not None)
+                for c, kind in zip(self.found.taken, self.found.kinds, strict=True)]
 
 
 def clamped(assembly: Assembly, shop: Shop, stage: Stage) -> tuple[Stage, list[Finding]]:
     """Return the stage with its clamps, blocked up where there is no room beneath, and what is missing.
 
-    Not checked: the force of a clamp, its weight, and how the work gives under it.
+    Findings of kind "clamps": `stop` where the shop is known to have too few, or none that opens or reaches so far;
+    `warn` where nothing presses a joint; notes on blocks, cauls and stretchers. Not checked: the force of a clamp, its
+    weight, and how the work gives under it.
     """
-    unit = assembly.design.unit
-    found = [one for group in _groups(assembly, stage) for one in _pressed(assembly, shop, stage, group)]
-    chosen = _cover(found)
-    blocks = max((one.line.blocks for one in chosen if one.line is not None), default=0.0)
-    rest = stage.rest
-    if blocks > LEAST_BLOCKS:
-        rest = replace(rest, blocks=round(rest.blocks + blocks, 1))
-    clamps = tuple(c for one in chosen for c in _clamps(assembly, stage, one))
-    made = replace(stage, clamps=clamps, rest=rest)
-    return made, [*_unpressed(shop, stage, found), *_beneath(stage, blocks, unit), *_leaning(stage, chosen),
-                  *_missing(shop, made, unit)]
+    groups = _groups(assembly, stage)
+    chosen = min((_chosen(assembly, shop, stage, groups, pad) for pad in _pads(shop)),
+                 key=lambda c: (sum(len(g.bare) for g in c.groups), len(c.found.missing), c.cost))
+    sets = chosen.sets()
+    blocks = max((s.blocks for s in sets), default=0.0)
+    made = replace(stage, clamps=tuple(_clamp(s) for s in sets))
+    if blocks:
+        made = replace(made, rest=replace(stage.rest, blocks=round(stage.rest.blocks + blocks, 1)))
+    return made, told(shop, made, sets, tuple(n for g in chosen.groups for n in g.bare), blocks,
+                      assembly.design.unit)
+
+
+def demand(assembly: Assembly, shop: Shop, joint: str, done: frozenset[str] = ALL) -> Demand | None:
+    """Return the clamps a joint takes, before its stage is known; None where it takes none, or nothing presses it.
+
+    Looked for in all the work there is with the stages in `done` behind it; room for bars is not asked for.
+    """
+    return _demands(assembly, max(_pads(shop)), step(assembly, done)).get(joint)
+
+
+@lru_cache(maxsize=16)
+def _demands(assembly: Assembly, pad: float, done: frozenset[str]) -> dict[str, Demand]:
+    found: dict[str, Demand] = {}
+    joints = [j for j in assembly.design.joints if j.a in assembly.frames and j.b in assembly.frames]
+    web = nx.Graph()
+    web.add_edges_from((j.a, j.b) for j in joints)
+    groups = [tuple(n for n in assembly.there(done) if n in group) for group in nx.connected_components(web)]
+    some = tuple(options(assembly, parts, tuple(j.name for j in joints if {j.a, j.b} <= set(parts)), done, pad, None,
+                         None) for parts in groups)
+    taken = [(s, s.joints) for s in _covered(some, (), None).sets()]
+    for joint in dict.fromkeys(j for _, pressed in taken for j in pressed):
+        own = [(s, pressed) for s, pressed in taken if joint in pressed]
+        found[joint] = Demand(own[0][0].kind, len(own), round(max(s.opening for s, _ in own), 1),
+                              frozenset(j for _, pressed in own for j in pressed))
+    return found
+
+
+def _pads(shop: Shop) -> tuple[float, ...]:
+    """Return the widths of pads there are, and that of pads to be had; each is tried with clamps no narrower."""
+    return tuple(sorted({PAD, *(c.pad for c in shop.clamps if c.kind == "bar")}))
 
 
 def _groups(assembly: Assembly, stage: Stage) -> list[tuple[str, ...]]:
@@ -84,108 +113,62 @@ def _groups(assembly: Assembly, stage: Stage) -> list[tuple[str, ...]]:
     return [tuple(n for n in assembly.names if n in group) for group in nx.connected_components(web)]
 
 
-def _pressed(assembly: Assembly, shop: Shop, stage: Stage, group: tuple[str, ...]) -> Sequence[Pressed]:
-    own = tuple(n for n in stage.joints if {assembly.design.joint[n].a, assembly.design.joint[n].b} <= set(group))
-    frame = stage.rest.frame
-    up = (*frame[2, :3].tolist(), float(frame[2, 3]) + stage.rest.blocks)
-    return pressed(assembly, group, own, step(assembly, stage.done), *pad_and_reaches(shop), up)
+def _chosen(assembly: Assembly, shop: Shop, stage: Stage, groups: Sequence[tuple[str, ...]], pad: float) -> _Chosen:
+    stock = [c for c in shop.clamps if c.kind == "band" or c.pad >= pad]
+    owned = tuple(sorted({c.reach for c in stock if c.kind == "bar"})) if shop.clamps else None
+    done = step(assembly, stage.done)
+    some = []
+    for parts in groups:
+        own = tuple(n for n in stage.joints if {assembly.design.joint[n].a, assembly.design.joint[n].b} <= set(parts))
+        up = _up(assembly, stage, parts, alone=len(groups) == 1)
+        some.append(options(assembly, parts, own, done, pad, owned, up))
+    return _covered(some, stock, [c.count for c in stock] if shop.clamps else None)
 
 
-def _cover(found: Sequence[Pressed]) -> list[Pressed]:
-    """Return lines and bands that together press every joint that any presses, those that press most first."""
-    left = {one.joint for one in found if one.line is not None or one.band}
-    chosen: list[Pressed] = []
-    ranked = sorted((one for one in found if one.joint in left),
-                    key=lambda one: (-len(one.joints) / one.count, one.line.blocks if one.line else 0.0))
-    for one in ranked:
-        if set(one.joints) & left:
-            chosen.append(one)
-            left -= set(one.joints)
-    return chosen
+def _up(assembly: Assembly, stage: Stage, parts: tuple[str, ...], *, alone: bool) -> tuple[float, float, float, float]:
+    """Return how high a point lies over bench or floor. Work made up beside other work lies on a place of its own."""
+    a, b, c, d = stage.rest.frame[2].tolist()
+    if not alone:
+        d = -work_of(assembly, parts, stage.done).lowest(stage.rest.frame[2, :3])
+    return round(a, 9), round(b, 9), round(c, 9), round(d + stage.rest.blocks, 6)
 
 
-def _clamps(assembly: Assembly, stage: Stage, one: Pressed) -> list[Clamp]:
-    names = tuple(n for n in one.joints)
-    if one.line is None:
-        first = assembly.seat(glued_whole(assembly, stage.joints)[one.joint][0])
-        x, y, z = first[:3, 3].tolist()
-        return [Clamp("band", names, (x, y, z), (x, y, z), one.band, around=one.around)]
-    line = one.line
-    pads = tuple(dict.fromkeys(_part(assembly, stage, w.part, one) for w in (line.woods[0], line.woods[-1])))
-    ends = (line.head, line.foot) if line.turned else (line.foot, line.head)
-    return [Clamp("bar", names, line.at(ends[0], *aside), line.at(ends[1], *aside), line.opening, line.reach, line.side,
-                  pads) for aside in _beside_each_other(one.count, one.spread)]
+def _covered(groups: Sequence[Options], stock: Sequence[ClampStock], owned: Sequence[int] | None) -> _Chosen:
+    made, choices, start = list[tuple[int, Bar | Band]](), list[Choice](), 0
+    for g, group in enumerate(groups):
+        for one in group.all:
+            made.append((g, one))
+            kinds = frozenset(k for k, clamp in enumerate(stock) if _does(clamp, one))
+            choices.append(Choice(frozenset(start + t for t in one.presses), _cost(one), kinds))
+        start += len(group.targets)
+    found = cover(choices, owned)
+    return _Chosen(tuple(groups), tuple(made), found, sum(choices[c].cost for c in found.taken))
 
 
-def _beside_each_other(count: int, spread: tuple[float, float]) -> list[tuple[float, float]]:
-    """Return where so many clamps stand about their line, mm: in rows over the joint, as square as may be."""
-    rows = max(1, min(count, round(math.sqrt(count * spread[1] / max(spread[0], 1e-6)))))
-    found = []
-    for row in range(rows):
-        here = count // rows + (row < count % rows)
-        y = spread[1] * ((2 * row + 1) / rows - 1.0)
-        found += [(spread[0] * ((2 * k + 1) / here - 1.0), y) for k in range(here)]
-    return [(0.0, 0.0)] if count == 1 else found
+def _does(clamp: ClampStock, one: Bar | Band) -> bool:
+    """Whether a clamp that is owned can be set so."""
+    if isinstance(one, Band):
+        return clamp.kind == "band" and clamp.opening >= one.length - 1e-6
+    reach = None if one.room is None else one.room.reach
+    return clamp.kind == "bar" and clamp.opening >= one.line.opening - 1e-6 and reach in (None, clamp.reach)
 
 
-def _part(assembly: Assembly, stage: Stage, number: int, one: Pressed) -> str:
-    group = next(g for g in _groups(assembly, stage) if any(
-        n in g for j in glued_whole(assembly, stage.joints)[one.joint] for n in (j.a, j.b)))
-    return group[number]
+def _cost(one: Bar | Band) -> int:
+    if isinstance(one, Band):
+        return CLAMP + OPEN * bool(one.stretcher) + round(one.length / 100.0)
+    blocks = one.room is not None and one.room.blocks > 0
+    return CLAMP + ASKS * bool(one.line.asks or one.line.block) + BLOCKED_UP * blocks + round(one.line.opening / 100.0)
 
 
-def _unpressed(shop: Shop, stage: Stage, found: Sequence[Pressed]) -> list[Finding]:
-    """Return the joints that nothing presses: a warning where the shop says what it has, else good to know."""
-    bare = [one.joint for one in found if one.line is None and not one.band]
-    if not bare:
-        return []
-    glue = recognised(shop.glue)
-    light = glue is not None and "epoxy" in glue.name
-    severity: Literal["warn", "note"] = "warn" if shop.clamps and not light else "note"
-    helped = ("epoxy wants contact only: hold them together with tape, wedges or weights" if light else
-              "glue on ears to clamp to, cut cauls to the angle, or press them with wedges against a stop")
-    return [Finding("clamps", severity, (), f"stage {stage.name}: no bar finds two sound faces and room on a "
-                    f"line through {named(bare)}, and no band goes round", helped[0].upper() + helped[1:], None,
-                    Amount(float(len(bare)), ""), tuple(bare), stage=stage.name)]
-
-
-def _beneath(stage: Stage, blocks: float, unit: str) -> list[Finding]:
-    if blocks <= LEAST_BLOCKS:
-        return []
-    return [Finding("clamps", "note", (), f"stage {stage.name}: bars and screws need room beneath the work, which lies "
-                    f"{show(blocks, unit)} too low", f"Block it up by {show(blocks, unit)}; the plan counts on that", None,
-                    Amount(round(blocks, 1), "mm"), stage=stage.name)]
-
-
-def _leaning(stage: Stage, chosen: Sequence[Pressed]) -> list[Finding]:
-    leaning = [one for one in chosen if one.line is not None and one.line.lean > PLAIN]
-    if not leaning:
-        return []
-    most = max(math.degrees(one.line.lean) for one in leaning if one.line is not None)
-    return [Finding("clamps", "note", (), f"stage {stage.name}: the faces under the pads for "
-                    f"{named([one.joint for one in leaning])} lean by up to {most:.0f} degrees, so that a pad slips",
-                    "Cut a caul to the angle for each pad", None, Amount(round(most, 1), "deg"),
-                    tuple(one.joint for one in leaning), stage=stage.name)]
-
-
-def _missing(shop: Shop, stage: Stage, unit: str) -> list[Finding]:
-    """Return what the shop has too few of, or too small ones: the longest needed against the longest there are."""
-    found = []
-    for kind, word in (("bar", "bar clamp"), ("band", "band")):
-        needed = sorted((c.opening for c in stage.clamps if c.kind == kind), reverse=True)
-        owned = sorted((s.opening for s in shop.clamps for _ in range(s.count) if s.kind == kind), reverse=True)
-        if not shop.clamps or not needed:
-            continue
-        short = [mm for k, mm in enumerate(needed) if k >= len(owned) or owned[k] < mm - 1e-6]
-        if short:
-            opens = "opening" if kind == "bar" else "of"
-            found.append(Finding(
-                "clamps", "stop", (), f"stage {stage.name}: {_count(len(needed), word)} needed, the longest {opens} "
-                f"{show(needed[0], unit)}; there are {len(owned)}, {len(short)} too few or too short",
-                f"Get {_count(len(short), word)} {opens} {show(max(short), unit)} more, or close some of the joints in "
-                "another stage", None, Amount(float(len(short)), ""), stage.joints, stage=stage.name))
-    return found
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}{'s' * (number != 1)}"
+def _clamp(one: Set) -> Clamp:
+    """Return a clamp as it is set, in the world."""
+    made = one.made
+    if isinstance(made, Band):
+        return Clamp("band", one.joints, made.foot, made.head, made.length, around=made.around)
+    line = made.line
+    pads = tuple(dict.fromkeys(one.names[w.part] for w in (line.woods[0], line.woods[-1])))
+    reach, side = (made.room.reach, made.room.side) if made.room is not None else (0.0, (0.0, 0.0, 0.0))
+    foot, head = line.at(line.foot - line.block), line.at(line.head + line.block)
+    if made.room is not None and made.room.turned:
+        foot, head = head, foot
+    return Clamp("bar", one.joints, foot, head, line.opening, reach, side, pads)

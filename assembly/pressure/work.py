@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from itertools import product
 
 import manifold3d
 import numpy as np
@@ -20,7 +21,9 @@ Floats = NDArray[np.float64]
 ASIDE = (0.0137, 0.0091)
 """Lines run this far beside where they are drawn, mm, so that none runs along the edge of a facet."""
 REMEMBERED = 100_000
-"""Lines through a shape that are remembered."""
+"""Lines through a shape, and boxes beside it, that are remembered."""
+CORNERS = np.array(list(product((0, 1), repeat=3)))
+"""Which of two corners of a box its eight corners take each coordinate from (8, 3)."""
 
 
 @dataclass(frozen=True)
@@ -44,33 +47,43 @@ class Wood:
 
 @dataclass(frozen=True, eq=False)
 class Work:
-    """N pieces held together in a stage: their names, solids in their own frames, and frames in the world."""
+    """N pieces held together in a stage: their names, solids in their own frames, and frames in the world.
+
+    `ties`: the numbers of two pieces that share a joint, the smaller first; `tenons` those of each piece, in its frame.
+    """
 
     names: tuple[str, ...]
     solids: tuple[Solid, ...]
     frames: tuple[Frame, ...]
+    ties: frozenset[tuple[int, int]] = frozenset()
+    tenons: tuple[tuple[Solid, ...], ...] = ()
 
     @cached_property
     def index(self) -> dict[str, int]:
         """The number of each part."""
         return {name: i for i, name in enumerate(self.names)}
 
-    @cached_property
-    def _cloud(self) -> tuple[Floats, NDArray[np.int64]]:
-        clouds = [points(f, s.mesh[0]) for f, s in zip(self.frames, self.solids, strict=True)]
-        starts = np.cumsum([0, *(len(c) for c in clouds[:-1])])
-        return np.concatenate(clouds), starts
+    def tied(self, one: int, other: int) -> bool:
+        """Whether two parts are one, or share a joint."""
+        return one == other or (min(one, other), max(one, other)) in self.ties
 
-    @property
-    def corners(self) -> Floats:
-        """Every corner in the world, mm (V, 3)."""
-        return self._cloud[0]
+    @cached_property
+    def _hulls(self) -> Floats:
+        """The corners of the box around each part in its own frame, as they stand in the world, mm (N, 8, 3)."""
+        return np.array([points(f, s.bounds[CORNERS, range(3)])
+                         for f, s in zip(self.frames, self.solids, strict=True)])
+
+    def lowest(self, up: Floats) -> float:
+        """Return the least of up (3,) · p over every corner of the work, mm."""
+        return min(float((points(f, s.mesh[0]) @ up).min()) for f, s in zip(self.frames, self.solids, strict=True))
 
     def boxes(self, frame: Frame) -> tuple[Floats, Floats]:
-        """Return the lowest and highest corner (N, 3) of each part as a frame of the world sees it, mm."""
-        cloud, starts = self._cloud
-        at = points(inverse(frame), cloud)
-        return np.minimum.reduceat(at, starts), np.maximum.reduceat(at, starts)
+        """Return the lowest and highest corner (N, 3) of a box round each part as a frame of the world sees it, mm.
+
+        It is the box round the part's own box: never too small, for a leaning part somewhat too large.
+        """
+        at = (self._hulls - frame[:3, 3]) @ frame[:3, :3]
+        return at.min(axis=1), at.max(axis=1)
 
     def along(self, frame: Frame, low: Floats, high: Floats, x: float = 0.0, y: float = 0.0) -> list[Wood]:
         """Return the wood on the line x, y of a frame along its z, from low to high; `low`, `high`: its boxes."""
@@ -89,19 +102,19 @@ class Work:
         normal = wood.crossing.normal_out if last else wood.crossing.normal_in
         return directions(self.frames[wood.part], np.array(normal))
 
-    def free(self, frame: Frame, box_low: Sequence[float], box_high: Sequence[float], low: Floats,
-             high: Floats) -> bool:
-        """Return whether no part reaches into a box (corners in a frame whose boxes are `low`, `high`)."""
-        lo, hi = np.array(box_low), np.array(box_high)
-        shared = np.minimum(high, hi) - np.maximum(low, lo)
-        near = np.flatnonzero(np.all(shared > 1e-6, axis=1))
-        likeliest = near[np.argsort(-np.prod(shared[near], axis=1), kind="stable")]
-        return not any(self._reaches(i, frame, lo, hi) for i in likeliest.tolist())
+    def free(self, frame: Frame, boxes: Floats, seen: tuple[Floats, Floats]) -> bool:
+        """Whether no part reaches into boxes (B, 2, 3), by their corners in a frame; `seen`: the parts' boxes there."""
+        shared = np.minimum(seen[1][None], boxes[:, None, 1]) - np.maximum(seen[0][None], boxes[:, None, 0])
+        hit, near = np.nonzero(np.all(shared > 1e-6, axis=2))
+        order = np.argsort(-np.prod(shared[hit, near], axis=1), kind="stable").tolist()
+        return not any(self._reaches(int(near[k]), frame, boxes[hit[k]]) for k in order)
 
-    def _reaches(self, part: int, frame: Frame, low: Floats, high: Floats) -> bool:
+    def _reaches(self, part: int, frame: Frame, box: Floats) -> bool:
         there = inverse(self.frames[part]) @ frame
-        return _reaches(self.solids[part], (np.round(there, 6) + 0.0).tobytes(),
-                        (np.round([low, high], 3) + 0.0).tobytes())
+        own, corners = self.solids[part].bounds, points(there, box[CORNERS, range(3)])
+        if np.any(corners.max(axis=0) <= own[0] + 1e-6) or np.any(corners.min(axis=0) >= own[1] - 1e-6):
+            return False
+        return _reaches(self.solids[part], (np.round(there, 6) + 0.0).tobytes(), (np.round(box, 3) + 0.0).tobytes())
 
 
 def crossings(solid: Solid, origin: Floats, way: Floats) -> tuple[Crossing, ...]:
@@ -129,15 +142,11 @@ def _crossings(solid: Solid, origin: bytes, way: bytes) -> tuple[Crossing, ...]:
 
 @lru_cache(maxsize=REMEMBERED)
 def _reaches(solid: Solid, frame: bytes, box: bytes) -> bool:
-    """Whether a solid reaches into a box of a frame by more than a cubic millimetre.
-
-    The box as manifold3d makes it, carried to the solid; both stay small, so this is quick.
-    """
+    """Whether more than a cubic millimetre of a solid lies in a box that a frame in the solid's own frame carries."""
     there = np.frombuffer(frame).reshape(4, 4)
     low, high = np.frombuffer(box).reshape(2, 3)
     cube = manifold3d.Manifold.cube((high - low).tolist()).translate(low.tolist())
-    seen = solid.manifold.transform(np.ascontiguousarray(inverse(there)[:3]))
-    return bool((seen ^ cube).volume() >= 1.0)
+    return bool((solid.manifold ^ cube.transform(np.ascontiguousarray(there[:3]))).volume() > 1.0)
 
 
 def work_of(assembly: Assembly, names: Sequence[str], done: frozenset[str]) -> Work:
@@ -149,7 +158,10 @@ def work_of(assembly: Assembly, names: Sequence[str], done: frozenset[str]) -> W
 def _work_of(assembly: Assembly, names: tuple[str, ...], done: frozenset[str]) -> Work:
     parts = [assembly.part(n) for n in names]
     solids = tuple(p.finished if done is ALL else p.solid(done) for p in parts)
-    return Work(names, solids, tuple(assembly.frames[n] for n in names))
+    at = {name: i for i, name in enumerate(names)}
+    ties = {(min(at[j.a], at[j.b]), max(at[j.a], at[j.b])) for j in assembly.design.joints if j.a in at and j.b in at}
+    return Work(names, solids, tuple(assembly.frames[n] for n in names), frozenset(ties),
+                tuple(tuple(f.solid for f in p.features if f.operation == "add" and f.role == "tenon") for p in parts))
 
 
 def step(assembly: Assembly, done: frozenset[str]) -> frozenset[str]:
