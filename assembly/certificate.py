@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 import networkx as nx
 import numpy as np
@@ -30,10 +31,12 @@ from assembly.velocities import Contacts, contacts_among, held_together, opening
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
 
-TRIES_MOST = 600
-"""How many units are looked at, over all tries without some of them, before a lock is reported as it is."""
-JOINTS_MOST = 120
-"""Joints that are tried to be spared, one by one."""
+T = TypeVar("T")
+
+CONTACT_WORK = 12_000
+"""How many units are looked at by their contacts, over all tries without some, before a lock is reported as it is."""
+MOTION_WORK = 1_500
+"""The same where each try takes them apart by their solids."""
 
 
 @dataclass(frozen=True)
@@ -91,7 +94,8 @@ def _rigid(blocking: Blocking, core: Group) -> Certificate:
         alone = [s for s in sorted(few, key=len) if max(map(len, held_fast(contacts_among(blocking, s)))) == len(s)]
         return (alone or [tuple(some)])[0] if few else None
 
-    few, least = smallest(blocking, locked(core) or core, locked)
+    few, least = smallest(_side_by_side(blocking, locked(core) or core), locked, CONTACT_WORK)
+    few = tuple(sorted(few, key=blocking.rank.__getitem__))
     contacts = contacts_among(blocking, few)
     kept, spared = _fewest_joints(contacts, _sources(blocking, contacts))
     contacts = contacts.kept(kept)
@@ -112,13 +116,13 @@ def _sources(blocking: Blocking, contacts: Contacts) -> list[str]:
 def _fewest_joints(contacts: Contacts, sources: Sequence[str]) -> tuple[Indices, bool]:
     """Return the contacts left when all joints that can be spared are, one after another; whether all were tried."""
     every = np.array(sources)
-    kept = np.arange(len(contacts))
-    names = list(dict.fromkeys(sources))
-    for name in names[:JOINTS_MOST]:
-        fewer = kept[every[kept] != name]
-        if len(fewer) and max(map(len, held_fast(contacts.kept(fewer)))) > 1:
-            kept = fewer
-    return kept, len(names) <= JOINTS_MOST
+
+    def locked(names: Sequence[str]) -> tuple[str, ...] | None:
+        fewer = np.flatnonzero(np.isin(every, list(names)))
+        return tuple(names) if len(fewer) and max(map(len, held_fast(contacts.kept(fewer)))) > 1 else None
+
+    names, least = smallest(list(dict.fromkeys(sources)), locked, CONTACT_WORK)
+    return np.flatnonzero(np.isin(every, names)), least
 
 
 def _pressed(blocking: Blocking, few: Group, contacts: Contacts) -> Witness | None:
@@ -144,7 +148,8 @@ def _stopped(blocking: Blocking, core: Group) -> Certificate:
         still = [left for chain in take_apart(blocking, some) for left in chain.locked]
         return min(still, key=len) if still else None
 
-    few, least = smallest(blocking, core, locked)
+    few, least = smallest(_side_by_side(blocking, core), locked, MOTION_WORK)
+    few = tuple(sorted(few, key=blocking.rank.__getitem__))
     tried = draw_together(blocking, few)
     held = [t for t in blocking.ties if t.a in few and t.b in few]
     stop = tried.stop or _nearest(blocking, few)
@@ -166,22 +171,32 @@ def _nearest(blocking: Blocking, few: Group) -> Stop | None:
     return None
 
 
-# -- fewer units ----------------------------------------------------------------------------------
+# -- fewer ----------------------------------------------------------------------------------------
 
 
-def smallest(blocking: Blocking, core: Group, locked: Callable[[Sequence[int]], Group | None]) -> tuple[Group, bool]:
-    """Return a subset of a lock that is locked by itself, cut down by halves, then quarters, then units.
+def smallest(whole: Sequence[T], locked: Callable[[Sequence[T]], Sequence[T] | None],
+             work: int) -> tuple[tuple[T, ...], bool]:
+    """Return what is left of a lock when halves, then quarters, then single members of it are spared where they can be.
 
-    `locked`: what is still locked among some units, or None. Returned besides is whether nothing more can be
-    spared; that is not known where trying takes long (TRIES_MOST), and units that could be spared may then be left.
+    `locked`: what is still locked among some members, or None. Returned besides is whether none of the rest can be
+    spared; where trying takes long (`work`, members looked at), it is not known, and some that could be may be left.
     """
-    few = _side_by_side(blocking, core)
-    size, left = len(few) // 2, TRIES_MOST
-    while size >= 1 and left >= len(few):
-        left -= len(few) * max(1, len(few) // size // 2)
-        fewer = _without_some(few, size, locked)
-        few, size = (_side_by_side(blocking, fewer), min(size, len(fewer) // 2)) if fewer else (few, size // 2)
-    return tuple(sorted(few, key=blocking.rank.__getitem__)), size < 1
+    few, size = list(whole), max(1, len(whole) // 2)
+    while True:
+        start = 0
+        while start < len(few) and len(few) > 1:
+            work -= len(few)
+            if work < 0:
+                return tuple(few), False
+            still = locked([*few[:start], *few[start + size:]]) if size < len(few) else None
+            if still is None:
+                start += size
+            else:
+                start = sum(x in still for x in few[:start])
+                few = [x for x in few if x in still]
+        if size == 1:
+            return tuple(few), True
+        size = max(1, min(size, len(few)) // 2)
 
 
 def _side_by_side(blocking: Blocking, few: Sequence[int]) -> list[int]:
@@ -196,16 +211,6 @@ def _side_by_side(blocking: Blocking, few: Sequence[int]) -> list[int]:
         if u not in done:
             done.update(dict.fromkeys(n for n in nx.bfs_tree(web, u)))
     return list(done)
-
-
-def _without_some(few: Sequence[int], size: int, locked: Callable[[Sequence[int]], Group | None]) -> Group | None:
-    """Return the least lock left when some run of `size` units is taken out, or None where each is needed."""
-    for start in range(0, len(few), size):
-        spared = [*few[:start], *few[start + size:]]
-        still = locked(spared) if len(spared) > 1 else None
-        if still:
-            return still
-    return None
 
 
 def _point(at: Array) -> Point:

@@ -89,7 +89,8 @@ def met(bodies: Bodies, one: int, other: int, direction: Array) -> tuple[Array, 
     best: tuple[float, Array, Array] = (np.inf, direction, bodies.frames[other, :3, 3])
     basis = plane(direction)
     for f, b in covering(front, back):
-        gaps, _ = shared_gaps(front[f], back[b])
+        low, high = shared_gaps(front[f], back[b])
+        gaps = np.where(high >= 0, np.maximum(low, 0.0), np.inf)
         k = int(np.argmin(gaps))
         if gaps[k] < best[0]:
             best = float(gaps[k]), _outward(front[f[k]], back[b[k]], direction), back[b[k]].mean(axis=0) @ basis

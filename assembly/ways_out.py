@@ -30,7 +30,9 @@ Array = NDArray[np.float64]
 Kind = Literal["leave out", "make loose", "open"]
 
 LEFT_OUT_MOST = 24
-"""Joints whose tenon is tried left off."""
+"""Joints whose tenon is tried left off; fewer where many pieces lock each other."""
+WORK = 1_000
+"""Pieces taken apart anew, over all tries, before no more joints are tried."""
 OPENED_MOST = 2
 """Of those that free the pieces so, for how many it is tried to make the tenon loose or to open the mortise."""
 TOGETHER_MOST = 3
@@ -81,7 +83,8 @@ def ways_out(held: Blocking, few: Group, joints: Sequence[str]) -> Ways:
     units = [held.units[u] for u in few]
     found: list[WayOut] = []
     freeing: list[str] = []
-    for name in joints[:LEFT_OUT_MOST]:
+    most = max(2, min(LEFT_OUT_MOST, WORK // len(units)))
+    for name in joints[:most]:
         left_out = _left_out(held.source, units, name)
         if left_out is not None and _comes_apart(held.source, units, left_out):
             found.append(left_out.way)
@@ -93,7 +96,7 @@ def ways_out(held: Blocking, few: Group, joints: Sequence[str]) -> Ways:
     if not found and 1 < len(joints) <= TOGETHER_MOST:
         some = _opened(held.source, units, *joints)
         found += [way for way in (next((c.way for c in some if _comes_apart(held.source, units, c)), None),) if way]
-    return Ways(tuple(found), len(joints) <= LEFT_OUT_MOST)
+    return Ways(tuple(found), len(joints) <= most)
 
 
 def _comes_apart(source: Source, units: Sequence[Unit], changed: _Changed) -> bool:
