@@ -123,14 +123,14 @@ def test_crossing_braces_close_before_the_posts_close_on_them() -> None:
 
 
 @pytest.mark.parametrize("sides", [3, 5, 7, 9])
-def test_no_motion_of_two_bodies_closes_an_odd_ring_of_tongues(sides: int) -> None:
-    """The joints at the two ends of a group are parallel only when it is half of the ring, so sides must be even."""
+def test_an_odd_ring_of_tongues_closes_all_at_once(sides: int) -> None:
+    """The joints at the two ends of a group are parallel only when it is half of the ring: no two halves close it."""
     found = singly(polygon(sides))
-    assert len(found.locks) == 1
-    lock = found.locks[0]
-    assert len(lock.parts) == sides
-    assert len(lock.joints) == sides
-    assert set(lock.freed_by) == set(lock.joints)
+    assert not found.locks
+    laid, *drawn = found.moves
+    assert not laid.simultaneous and not laid.onto
+    assert len(drawn) == sides - 1 and all(m.simultaneous and m.onto == laid.parts for m in drawn)
+    assert sorted(n for m in drawn for n in m.joints) == sorted(f"joint_{i}" for i in range(sides))
 
 
 @pytest.mark.parametrize("sides", [4, 6, 8])
@@ -139,12 +139,14 @@ def test_an_even_ring_of_tongues_closes_by_two_halves(sides: int) -> None:
     assert not found.locks
     assert len(found.moves[-1].parts) == sides // 2
     assert len(found.moves[-1].joints) == 2
+    assert not any(m.simultaneous for m in found.moves)
 
 
 @pytest.mark.parametrize("sides", [3, 5, 9])
-def test_what_is_said_to_free_an_odd_ring_frees_it(sides: int) -> None:
-    assert not singly(polygon(sides, plain=0)).locks
-    assert not singly(polygon(sides, tenons=False)).locks
+def test_an_odd_ring_with_a_plain_joint_needs_no_two_pieces_at_once(sides: int) -> None:
+    for ring in (polygon(sides, plain=0), polygon(sides, tenons=False)):
+        found = singly(ring)
+        assert not found.locks and not any(m.simultaneous for m in found.moves)
 
 
 # -- laws -----------------------------------------------------------------------------------------
