@@ -56,7 +56,8 @@ class Clamp:
     `kind` "bar": pads press at `foot` and `head`, facing each other, `opening` apart; the bar lies beside the
     work at `side` (unit, square to the line), `reach` from the line. `kind` "band": drawn round the parts in
     `around`, `opening` is its length; `foot` and `head` are the ends of one stretch of it. `joints`: those it
-    presses. `pads`: the parts under the two pads.
+    presses. `pads`: the parts under the two pads. `block`: how thick a stiff block lies between each pad and the wood,
+    mm; foot and head are on its far side.
     """
 
     kind: Literal["bar", "band"]
@@ -68,6 +69,7 @@ class Clamp:
     side: Direction = (0.0, 0.0, 0.0)
     pads: tuple[str, ...] = ()
     around: tuple[str, ...] = ()
+    block: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -112,7 +112,7 @@ def _stage(stage: Stage) -> Json:
 def _clamp(clamp: Clamp) -> Json:
     return {"kind": clamp.kind, "joints": list(clamp.joints), "opening_mm": number(clamp.opening, 1),
             "reach_mm": number(clamp.reach, 1), "foot": numbers(clamp.foot, 2), "head": numbers(clamp.head, 2),
-            "pads": list(clamp.pads), "round": list(clamp.around)}
+            "pads": list(clamp.pads), "block_mm": number(clamp.block, 1), "round": list(clamp.around)}
 
 
 def _move(move: Move) -> Json:

@@ -94,12 +94,13 @@ def _ml(ml: float) -> str:
 
 
 def clamps(stage: Stage, unit: str, found: Iterable[Finding] = ()) -> list[str]:
-    """Return the clamps with how far each opens and what it presses: those alike told together.
+    """Return the clamps with how far each opens and what it presses, those alike told together, and what they ask for.
 
     Where there are none, what the findings of the stage say to do instead.
     """
+    noted = [f.remedy for f in found if f.kind == "clamps" and f.stage == stage.name]
     if not stage.clamps:
-        instead = next((f.remedy for f in found if f.kind == "clamps" and f.stage == stage.name), "")
+        instead = next(iter(noted), "")
         return [f"Clamps: none presses this. {words.sentence(instead)}"] if stage.spreads and instead else []
     like: dict[tuple[str, str], list[Clamp]] = {}
     for clamp in stage.clamps:
@@ -114,7 +115,7 @@ def clamps(stage: Stage, unit: str, found: Iterable[Finding] = ()) -> list[str]:
     if len(groups) > GROUPS_MOST:
         rest = sum(len(some) for _, some in groups[GROUPS_MOST:])
         lines.append(f"- {rest} more that open less")
-    return lines
+    return [*lines, *(f"- {words.sentence(remedy)}" for remedy in noted)]
 
 
 def _clamp(kind: str, opening: str, some: Sequence[Clamp]) -> str:

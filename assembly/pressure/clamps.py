@@ -171,4 +171,4 @@ def _clamp(one: Set) -> Clamp:
     foot, head = line.at(line.foot - line.block), line.at(line.head + line.block)
     if made.room is not None and made.room.turned:
         foot, head = head, foot
-    return Clamp("bar", one.joints, foot, head, line.opening, reach, side, pads)
+    return Clamp("bar", one.joints, foot, head, line.opening, reach, side, pads, block=line.block)

@@ -27,6 +27,8 @@ SMALLEST = 0.32
 """Millimetres of a clamp drawn for a millimetre of a pixel: what keeps a bar about five pixels broad."""
 USUAL_REACH = 80.0
 """How far from its line a bar is drawn whose reach is not known, mm."""
+WIDE = 50.0
+"""How wide a pad is, mm; a block under it is wider by its own thickness on every side, as far as it spreads."""
 MOST_BLOCKS = 6
 ACROSS = 60.0
 """How wide a block is, mm."""
@@ -66,8 +68,12 @@ def _bar(clamp: Clamp, assembly: Assembly, done: frozenset[str], size: float, na
     ]
     wide = 24.0 * size
     pads = [_bar_of((-wide, wide), wide, low, low + pad) for low in (-pad, length)]
+    under = [(0.0, clamp.block), (length - clamp.block, length)] if clamp.block > 0 else []
+    half = WIDE / 2 + clamp.block
+    stiff = [Piece(f"{name} block {k}", _bar_of((-half, half), half, *ends), frame, BLOCK, BLOCK_EDGE)
+             for k, ends in enumerate(under)]
     return [Piece(f"{name} bar", steel[0].joined(*steel[1:]), frame, STEEL, STEEL_EDGE, heavy=True),
-            *(Piece(f"{name} pad {k}", pad_body, frame, PAD, STEEL_EDGE) for k, pad_body in enumerate(pads))]
+            *(Piece(f"{name} pad {k}", pad_body, frame, PAD, STEEL_EDGE) for k, pad_body in enumerate(pads)), *stiff]
 
 
 def _bar_of(across: tuple[float, float], half: float, low: float, high: float) -> Solid:

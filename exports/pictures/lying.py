@@ -143,7 +143,9 @@ def _key(sheet: Sheet, stage: Stage, assembly: Assembly) -> None:
         x = sheet.keyed((x, y), "bar clamp", STEEL, STEEL_EDGE)
     if stage.clamps:
         x = sheet.keyed((x, y), "band" if all(c.kind == "band" for c in stage.clamps) else "pad", PAD, STEEL_EDGE)
-    if stage.rest.blocks > 0:
-        x = sheet.keyed((x, y), "block beneath", BLOCK, BLOCK_EDGE)
+    under = any(c.block > 0 for c in stage.clamps)
+    if stage.rest.blocks > 0 or under:
+        beneath = "block beneath" if not under else "block" if stage.rest.blocks > 0 else "block under a pad"
+        x = sheet.keyed((x, y), beneath, BLOCK, BLOCK_EDGE)
     if any(assembly.part(n).temporary for n in stage.parts):
         sheet.keyed((x, y), "temporary", TEMPORARY, TEMPORARY_EDGE, SKY)
