@@ -116,15 +116,15 @@ def blocked(stage: str, lock: Lock) -> Finding:
 
 
 def _way_round(lock: Lock) -> str:
+    if lock.glued_too_early:
+        return (f"Close {named(lock.joints)} before these pieces are held by other joints, in one stage with them: "
+                "tried, they all come together when nothing among them is glued before.")
     if lock.ways_out:
         left_out = [w.joint for w in lock.ways_out if w.kind == "leave out"]
         first = next((w for w in lock.ways_out if w.kind == "leave out"), lock.ways_out[0])
         more = f" (or that of {named(left_out[1:])} instead)" if len(left_out) > 1 else ""
         others = "".join(f". Or: {w.says}" for w in lock.ways_out if w.kind != "leave out" and w is not first)
         return f"{first.says}{more}{others}. Tried, each by itself: the pieces then come together."
-    if lock.glued_too_early:
-        return (f"Close {named(lock.joints)} before these pieces are held by other joints, in one stage with them: "
-                "tried, they all come together when nothing among them is glued before.")
     if lock.joints:
         return ("No single tenon left off frees them (tried). Let two of the joints slide the same way, or glue up "
                 "fewer of these pieces in one stage.")

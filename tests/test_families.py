@@ -69,7 +69,7 @@ def test_a_starter_reads_and_rehearses_without_a_stop_or_a_warning(name: str, tm
     design = read(file)
     assembly = place(design)
     assert [f for f in check(assembly, design.shop) if f.severity != "note"] == []
-    assert plan(assembly, design.shop).findings == ()
+    assert [f for f in plan(assembly, design.shop).findings if f.severity != "note"] == []
 
 
 ADDED = {"arch gateway": (), "closed ring": ("posts",), "post and rail": ("slats",)}
@@ -123,7 +123,7 @@ def test_the_examples_rehearse_without_a_stop_or_a_warning(name: str) -> None:
     assembly = place(design)
     assert assembly.open_loops == () and assembly.loose == ()
     assert [f for f in check(assembly, design.shop) if f.severity != "note"] == []
-    assert plan(assembly, design.shop).findings == ()
+    assert [f for f in plan(assembly, design.shop).findings if f.severity != "note"] == []
 
 
 def test_parts_cut_alike_are_one_solid() -> None:

@@ -11,7 +11,7 @@ from dataclasses import replace
 from functools import cache
 from typing import Any
 
-from model.design import Design
+from model.design import Design, StageSpec
 from model.families import FAMILIES
 from model.frames import move
 from model.part import Feature, Part
@@ -211,9 +211,12 @@ def part_loose() -> Design:
     return replace(design, parts=(*design.parts, Part("stray", board(STOCK["rail"], 300.0))))
 
 
-def ring_odd() -> Design:
-    """Five segments with loose tenons: no motion of one group closes a ring of an odd number."""
-    return made("closed ring", "ring odd", segments=5, radius=400.0, segment_joint="loose tenon")
+def ring_late() -> Design:
+    """Five segments with loose tenons, all but one joint glued before: one joint alone cannot close any more."""
+    design = made("closed ring", "ring late", segments=5, radius=400.0, segment_joint="loose tenon")
+    last = {j.name for j in design.joints if design.joints[-1].of in (j.of, j.name)}
+    early = tuple(j.name for j in design.joints if j.name not in last)
+    return replace(design, stages=(StageSpec("arc", early), StageSpec("last joint", tuple(last), ("arc",))))
 
 
 def leg_short(mm: float = 6.0) -> Design:
@@ -239,7 +242,7 @@ MISTAKES: dict[str, tuple[Callable[[], Design], str]] = {
     "mortise_missing": (mortise_missing, "unmatched"),
     "rail_short": (rail_short, "gap"),
     "part_loose": (part_loose, "unmatched"),
-    "ring_odd": (ring_odd, "blocked"),
+    "ring_late": (ring_late, "blocked"),
     "leg_short": (leg_short, "gap"),
     "spacer_glued": (spacer_glued, "blocked"),
 }
