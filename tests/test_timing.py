@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 
 from assembly.effort import rules
 from assembly.placing import place
-from assembly.plan import Move
 from assembly.stages import plan
 from assembly.timing import slow, timed, windows
 from assembly.timing.session import Load, Windows, in_time
@@ -121,15 +120,6 @@ def test_warmth_halves_a_glues_times() -> None:
 
 
 # -- the trade: common practice, no source ---------------------------------------------------------
-
-LADDER = dict(posts_across=2, posts_along=2, length=1600.0)
-
-
-def closing(count: int) -> Move:
-    assembly = place(zoo.grid())
-    return Move((assembly.names[0],), assembly.names[1:], (0.0, 0.0, -1.0), 40.0,
-                joints=tuple(j.name for j in assembly.design.joints[:count]))
-
 
 def test_forty_joints_in_one_go_by_one_person_are_refused() -> None:
     """Nearly forty joints, one person, a glue open for ten minutes: nobody would begin (common practice, no source)."""
