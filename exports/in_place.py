@@ -30,9 +30,9 @@ def not_known(rehearsal: Rehearsal) -> list[str]:
         f"Joints and glue faces are not in the file. Every two parts that lie on each other, to within {near}, share "
         "a seam, named after both and glued over all that touches: more glue, clamps and minutes than needed where "
         "faces were meant to stay dry.",
-        "How the grain runs is not in the file either. Not looked at, for want of joints, grain and a drawing: gaps "
-        "and fit in joints, cuts without a mate, walls round mortises, flush faces, glue on end grain or across it, pieces "
-        "turned the wrong way round.",
+        "How the grain runs is not in the file either; pictures show it along each part. Not looked at, for want of "
+        "joints, grain and a drawing: gaps and fit in joints, cuts without a mate, walls round mortises, flush faces, "
+        "glue on end grain or across it, pieces turned the wrong way round.",
         f"The shop is taken as where nobody says: {words.people(shop.people)}, {shop.glue}.",
     ]
 

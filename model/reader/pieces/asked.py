@@ -27,14 +27,16 @@ def in_mm(asked: str | None, own: str | None, kind: str, box: NDArray[np.float64
     if asked is not None and asked not in UNITS:
         raise Refusal(FLAG, f"{asked!r} is no unit", WORDS)
     if own is None and asked is None:
-        raise Refusal(FLAG, f"{kind} has no unit of its own. How large the whole would be in {_in_each(size)}", f"{FLAG} {WORDS}")
+        raise Refusal(FLAG, f"{kind} has no unit of its own. How large the whole would be in {_in_each(size)}",
+                      f"{FLAG} {WORDS}")
     if own is not None and asked not in (None, own):
         raise Refusal(FLAG, f"{asked}: but this {kind} is in {own}", f"no {FLAG}, or {FLAG} {own}")
     unit = own or str(asked)
     scale = MICRON if unit == "micron" else UNITS[unit]
     longest = max((s for s in size if np.isfinite(s)), default=0.0) * scale
     if 0.0 < longest < LEAST_WHOLE or longest > LONGEST:
-        raise Refusal(FLAG, f"in {unit} the whole would be {_sizes(size, scale)}. How large it would be in {_in_each(size)}",
+        told = f"in {unit} the whole would be {_sizes(size, scale)}. How large it would be in {_in_each(size)}"
+        raise Refusal(FLAG, told,
                       f"work of {LEAST_WHOLE:g} mm to {LONGEST / 1000:.0f} m in all")
     return scale
 
