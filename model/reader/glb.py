@@ -77,6 +77,7 @@ def _bare(header: Mapping[str, Any], size: int) -> dict[str, Any]:
         "accessors": [_accessor(a, views, size) for a in header["accessors"]],
         "bufferViews": views,
         "buffers": [{"byteLength": size}],
+        "materials": [{}],
     }
 
 
@@ -92,7 +93,7 @@ def _is(holds: bool, otherwise: str) -> bool:
 
 def _primitive(p: Mapping[str, Any]) -> dict[str, Any]:
     _is(p.get("mode", 4) == 4, "it holds more than triangles")
-    kept = {"attributes": {"POSITION": p["attributes"]["POSITION"]}, "mode": 4}
+    kept = {"attributes": {"POSITION": p["attributes"]["POSITION"]}, "mode": 4, "material": 0}
     return kept | _only(p, ("indices",))
 
 

@@ -34,6 +34,9 @@ def bodies(path: Path, progress: Progress, wrong: list[Refusal]) -> tuple[list[B
             if total > BYTES_MOST:
                 raise Refusal("", "is too much with the files before it", f"at most {BYTES_MOST:,} bytes in all")
             corners, triangles = loaded(raw, ".stl")
+        except RuntimeError:  # a link that leads to itself, in Python before 3.13
+            wrong.append(Refusal(file.stem, "is a link that leads to itself", ACCEPTED))
+            continue
         except (Refusal, Refused) as refused:
             wrong.append(Refusal(file.stem, str(refused), refused.accepted))
             if total > BYTES_MOST:
