@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from assembly.blocking import Blocking
 from assembly.directions import both_ways, lines
 from assembly.engagement import engagement
+from assembly.going_along import hosts
 from assembly.passing import Stop, first_stop, go_on_alone
 from assembly.velocities import SAME, Contacts, alike, contacts_among, least_motion, opening, sliding
 
@@ -33,6 +34,8 @@ ROUNDS_MOST = 12
 """How often a face that stops the motion is added before another motion is tried."""
 MOTIONS_MOST = 60
 """Motions tried in which fewer contacts open, or none, once the one that opens all is stopped."""
+SLIDES_MOST = 900
+"""Unknowns up to which motions that only slide are looked for."""
 CLEAR = 1.0
 """How far past its joints a group must get before it goes on by itself, mm."""
 
@@ -88,7 +91,7 @@ class _Search:
             if not found.opens.any():
                 return None
             motion = least_motion(contacts, found.opens)
-            tried = self._try(found.velocities if motion is None else motion)
+            tried = self._try(contacts, found.velocities if motion is None else motion)
             if isinstance(tried, Closing):
                 return tried
             if tried is None:
@@ -103,7 +106,7 @@ class _Search:
             if count == MOTIONS_MOST:
                 self.every = False
                 return None
-            tried = self._try(motion)
+            tried = self._try(self.contacts, motion)
             if isinstance(tried, Closing):
                 return tried
         return None
@@ -136,9 +139,9 @@ class _Search:
     def _place(self, body: int) -> int:
         return self.units.index(int(self.blocking.unit_of[body]))
 
-    def _try(self, motion: Array) -> Closing | Stop | None:
+    def _try(self, contacts: Contacts, motion: Array) -> Closing | Stop | None:
         """Return the closing that a motion (U, 3) makes, what stops it, or None where it was tried or moves nothing."""
-        motion = self._carried(motion)
+        motion = self._carried(contacts, motion)
         size = float(np.linalg.norm(motion - motion[0], axis=1).max())
         if size < SAME:
             return None
@@ -154,69 +157,18 @@ class _Search:
             self.stop = found
         return found
 
-    def _carried(self, motion: Array) -> Array:
+    def _carried(self, contacts: Contacts, motion: Array) -> Array:
         """Return a motion in which pieces that only slide go along with a neighbour, where all else opens as it did."""
-        contacts, size = self.contacts, float(np.abs(motion).max())
+        size = float(np.abs(motion).max())
         openings = contacts.openings(motion)
         opens = openings > SAME * size
-        of = _hosts(self.blocking, self.units, contacts, motion / max(size, 1e-300), opens)
+        of = hosts(self.blocking, self.units, contacts, motion / max(size, 1e-300), opens)
         rest = contacts.merged(of)
         kept = opens[of[contacts.first] != of[contacts.second]]
         asked = openings[of[contacts.first] != of[contacts.second]][kept]
         again = least_motion(rest, kept, asked) if kept.any() and rest.count > 1 else None
         first = np.unique(of, return_index=True)[1]
         return motion[first][of] if again is None else again[of]
-
-
-SLIDES_MOST = 900
-"""Unknowns up to which motions that only slide are looked for."""
-
-
-def _hosts(blocking: Blocking, units: Group, contacts: Contacts, motion: Array, opens: Bools) -> Indices:
-    """Return for each unit the number of the group it moves in, light units going along with what they slide in."""
-    host = list(range(len(units)))
-    taken: set[int] = set()
-    of: list[list[int]] = [[] for _ in units]
-    for p in range(len(contacts)):
-        of[int(contacts.first[p])].append(p)
-        of[int(contacts.second[p])].append(p)
-    near = _neighbours(blocking, units)
-    for u in sorted(range(len(units)), key=lambda k: int(blocking.rank[units[k]])):
-        if u in taken:
-            continue
-        touching = np.array(of[u], dtype=np.int64)
-        for w in near[u]:
-            if host[w] == w and _goes_along(contacts, motion, opens, touching, u, w):
-                host[u] = w
-                motion = motion.copy()
-                motion[u] = motion[w]
-                taken.add(w)
-                break
-    _, numbers = np.unique(host, return_inverse=True)
-    return numbers.astype(np.int64)
-
-
-def _neighbours(blocking: Blocking, units: Group) -> list[list[int]]:
-    """Return for each unit the others it is joined to, in the order the joints are named."""
-    place = {u: k for k, u in enumerate(units)}
-    near: list[dict[int, None]] = [{} for _ in units]
-    for tie in blocking.ties:
-        if tie.a in place and tie.b in place:
-            near[place[tie.a]][place[tie.b]] = None
-            near[place[tie.b]][place[tie.a]] = None
-    return [list(some) for some in near]
-
-
-def _goes_along(contacts: Contacts, motion: Array, opens: Bools, touching: Indices, u: int, w: int) -> bool:
-    """Return whether a unit can move as its neighbour does, and all that opened opens still."""
-    first, second = contacts.first[touching], contacts.second[touching]
-    between = (first == w) | (second == w)
-    if opens[touching][between].any():
-        return False
-    now = motion.copy()
-    now[u] = motion[w]
-    speed = np.einsum("pi,pi->p", now[second] - now[first], contacts.normals[touching])
-    return bool(np.all(np.where(opens[touching], speed > 100 * SAME, np.abs(speed) < SAME) | between))
 
 
 def _closing(blocking: Blocking, units: Group, motion: Array) -> Closing:

@@ -18,13 +18,15 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from assembly.blocking import Blocking, Source, Unit, blocking
+from assembly.blocking import Blocking, Unit, blocking
 from assembly.placing import Assembly
 from assembly.taking_apart import Group, take_apart
+from assembly.tenon_wood import loose_tenon, opened_to, tenon_of
+from model.design import Design
 from model.frames import Frame, directions, inverse, move
 from model.joint import Joint
 from model.part import Blank, Part
-from model.solids import Solid, hull, polyhedron
+from model.solids import Solid
 
 Array = NDArray[np.float64]
 Kind = Literal["leave out", "make loose", "open"]
@@ -37,12 +39,6 @@ OPENED_MOST = 2
 """Of those that free the pieces so, for how many it is tried to make the tenon loose or to open the mortise."""
 TOGETHER_MOST = 3
 """Joints whose mortises are tried opened all at once."""
-SAME_SIDE = 0.7
-"""Sides of two joints count as the same when they look the same way within 45 degrees (cosine)."""
-LEVEL = 0.05
-"""What stands out past a joint's meeting plane by more than this is its tenon, where no cut of its own names it, mm."""
-PLAY = 1.0
-"""A tenon reaches no farther past the meeting plane than its joint slides, and this, mm."""
 
 
 @dataclass(frozen=True)
@@ -85,34 +81,44 @@ def ways_out(held: Blocking, few: Group, joints: Sequence[str]) -> Ways:
     freeing: list[str] = []
     most = max(2, min(LEFT_OUT_MOST, WORK // len(units)))
     for name in joints[:most]:
-        left_out = _left_out(held.source, units, name)
-        if left_out is not None and _comes_apart(held.source, units, left_out):
+        left_out = _left_out(held, units, name)
+        if left_out is not None and _comes_apart(held, units, left_out):
             found.append(left_out.way)
             freeing.append(name)
     for name in freeing[:OPENED_MOST]:
         for kind in (_opened, _made_loose):
-            way = next((c.way for c in kind(held.source, units, name) if _comes_apart(held.source, units, c)), None)
+            way = next((c.way for c in kind(held, units, name) if _comes_apart(held, units, c)), None)
             found += [way] if way is not None else []
     if not found and 1 < len(joints) <= TOGETHER_MOST:
-        some = _opened(held.source, units, *joints)
-        found += [way for way in (next((c.way for c in some if _comes_apart(held.source, units, c)), None),) if way]
+        some = _opened(held, units, *joints)
+        found += [way for way in (next((c.way for c in some if _comes_apart(held, units, c)), None),) if way]
     return Ways(tuple(found), len(joints) <= most)
 
 
-def _comes_apart(source: Source, units: Sequence[Unit], changed: _Changed) -> bool:
+def _comes_apart(held: Blocking, units: Sequence[Unit], changed: _Changed) -> bool:
     """Return whether units come apart, changed as said, by the whole search."""
-    design, at = source.assembly.design, changed.way.joint
+    design, at = held.source.assembly.design, changed.way.joint
     parts = tuple(replace(p, features=(), blank=_block(p.blank, changed.solids[p.name])) if p.name in changed.solids
                   else p for p in design.parts if p.name not in changed.fewer)
     kept = tuple(j for j in design.joints if changed.way.kind == "open" or at not in (j.name, j.of))
-    after = replace(design, parts=(*parts, *(p for p, _ in changed.more)), joints=(*kept, *changed.joints))
-    frames = {**{n: f for n, f in source.assembly.frames.items() if n not in changed.fewer},
+    frames = {**{n: f for n, f in held.source.assembly.frames.items() if n not in changed.fewer},
               **{p.name: f for p, f in changed.more}}
+    after = replace(_based(held.source.assembly, changed), parts=(*parts, *(p for p, _ in changed.more)),
+                    joints=(*kept, *changed.joints))
     left = [tuple(n for n in unit if n not in changed.fewer) for unit in units]
-    deep = {pair: d for pair, d in source.deep.items() if not changed.fewer & set(pair)}
+    deep = {pair: d for pair, d in held.source.deep.items() if not changed.fewer & set(pair)}
     there = blocking(Assembly(after, frames), [*(u for u in left if u), *((p.name,) for p, _ in changed.more)],
-                     source.done, deep)
+                     held.source.done, deep)
     return not any(chain.locked for chain in take_apart(there))
+
+
+def _based(assembly: Assembly, changed: _Changed) -> Design:
+    """Return the design with another base part where its own is left out, the drawing's axes staying what they are."""
+    design, frames = assembly.design, assembly.frames
+    if design.base not in changed.fewer:
+        return design
+    other = next(n for n in frames if n not in changed.fewer)
+    return replace(design, base=other, base_frame=design.base_frame @ inverse(frames[design.base]) @ frames[other])
 
 
 def _block(blank: Blank, solid: Solid) -> Blank:
@@ -122,60 +128,60 @@ def _block(blank: Blank, solid: Solid) -> Blank:
 # -- the three changes ----------------------------------------------------------------------------
 
 
-def _left_out(source: Source, units: Sequence[Unit], name: str) -> _Changed | None:
+def _left_out(held: Blocking, units: Sequence[Unit], name: str) -> _Changed | None:
     """Return the work without the tenon of a joint; None where it has none to leave off."""
-    joint = source.assembly.design.joint[name]
-    if loose := _loose_tenon(source, units, name):
+    joint = held.source.assembly.design.joint[name]
+    if loose := loose_tenon(held, units, name):
         return _Changed(WayOut("leave out", name, loose, f"Leave the loose tenon of {name} out"),
                         fewer=frozenset({loose}))
-    tenon = _tenon(source, joint)
-    if tenon is None:
+    cut = tenon_of(held, joint)
+    if cut is None:
         return None
     says = f"Leave the tenon of {name} off, so that {joint.a} meets {joint.b} with a plain face"
-    return _Changed(WayOut("leave out", name, joint.a, says),
-                    {joint.a: source.assembly.solid(joint.a, source.done).cut(tenon)})
+    return _Changed(WayOut("leave out", name, joint.a, says), {joint.a: cut[1]})
 
 
-def _made_loose(source: Source, units: Sequence[Unit], name: str) -> Iterator[_Changed]:
+def _made_loose(held: Blocking, units: Sequence[Unit], name: str) -> Iterator[_Changed]:
     """Yield the work with the tenon of a joint a piece of its own, as deep in both pieces."""
-    joint = source.assembly.design.joint[name]
-    tenon = _tenon(source, joint)
-    if tenon is None or _loose_tenon(source, units, name) or joint.travel <= 0:
+    joint = held.source.assembly.design.joint[name]
+    cut = tenon_of(held, joint)
+    if cut is None or loose_tenon(held, units, name) or joint.travel <= 0:
         return
+    tenon, bare = cut
     whole = tenon.joined(tenon.moved(joint.seat_a @ move(z=-joint.travel) @ inverse(joint.seat_a)))
-    part = source.assembly.part(joint.a)
+    part = held.source.assembly.part(joint.a)
     own = Part(f"{name} loose tenon", replace(part.blank, solid=whole))
     says = f"Make the tenon of {name} a loose one, mortised into {joint.a} and {joint.b}, and bring it in afterwards"
     yield _Changed(WayOut("make loose", name, joint.a, says),
-                   {joint.a: source.assembly.solid(joint.a, source.done).cut(whole)},
-                   ((own, source.assembly.frames[joint.a]),),
+                   {joint.a: bare.cut(whole)},
+                   ((own, held.source.assembly.frames[joint.a]),),
                    joints=(replace(joint, name=own.name, a=own.name),))
 
 
-def _opened(source: Source, units: Sequence[Unit], *names: str) -> Iterator[_Changed]:
+def _opened(held: Blocking, units: Sequence[Unit], *names: str) -> Iterator[_Changed]:
     """Yield the work with the mortises of some joints opened to one side, the side that takes the least wood first."""
-    joints = [source.assembly.design.joint[n] for n in names]
-    seat = source.assembly.seat(joints[0])
+    joints = [held.source.assembly.design.joint[n] for n in names]
+    seat = held.source.assembly.seat(joints[0])
     tried = []
     sides = (seat[:3, 0], -seat[:3, 0], seat[:3, 1], -seat[:3, 1])
     for way, senses in product(sides, product((1.0, -1.0), repeat=len(names) - 1)):
         solids: dict[str, Solid] | None = {}
         for joint, sense in zip(joints, (1.0, *senses), strict=True):
-            loose = _loose_tenon(source, units, joint.name)
-            solids = solids if solids is None else _opened_to(source, joint, loose, sense * way, solids)
+            loose = loose_tenon(held, units, joint.name)
+            solids = solids if solids is None else opened_to(held, joint, loose, sense * way, solids)
         if solids is not None:
-            taken = sum(source.assembly.solid(n, source.done).volume - s.volume for n, s in solids.items())
+            taken = sum(held.source.assembly.solid(n, held.source.done).volume - s.volume for n, s in solids.items())
             tried.append((round(taken, 3), way, senses, solids))
     for _, way, senses, solids in sorted(tried, key=lambda t: t[0]):
-        says = _says_opened(source, joints, way, senses, joints[0].a in solids)
+        says = _says_opened(held, joints, way, senses, joints[0].a in solids)
         yield _Changed(WayOut("open", names[0], joints[0].b, says), solids)
 
 
-def _says_opened(source: Source, joints: Sequence[Joint], way: Array, senses: Sequence[float], both: bool) -> str:
-    side = _side(source.assembly, joints[0], way)
+def _says_opened(held: Blocking, joints: Sequence[Joint], way: Array, senses: Sequence[float], both: bool) -> str:
+    side = _side(held.source.assembly, joints[0], way)
     if len(joints) == 1:
-        where = f"both {joints[0].a} and {joints[0].b}" if both else joints[0].b
-        return f"Open the mortise of {joints[0].name} in {where} {side}, so that its tenon drops in from that side"
+        where = f" in both {joints[0].a} and {joints[0].b}," if both else ""
+        return f"Open the mortise of {joints[0].name}{where} {side}, so that its tenon drops in from that side"
     alike = [j.name for j, sense in zip(joints, (1.0, *senses), strict=True) if sense > 0]
     opposite = [j.name for j in joints if j.name not in alike]
     across = f", and that of {' and '.join(opposite)} to the opposite side" if opposite else ""
@@ -183,73 +189,9 @@ def _says_opened(source: Source, joints: Sequence[Joint], way: Array, senses: Se
     return f"Open the {many} of {' and '.join(alike)} {side}{across}, so that the tenons drop in from the side"
 
 
-def _opened_to(source: Source, joint: Joint, loose: str | None, towards: Array,
-               done: Mapping[str, Solid]) -> dict[str, Solid] | None:
-    """Return the solids `done` and those of a joint's mortised parts, run out to a side; None where one falls apart."""
-    frames, seat = source.assembly.frames, source.assembly.seat(joint)
-    sides = [seat[:3, 0], -seat[:3, 0], seat[:3, 1], -seat[:3, 1]]
-    side = max(sides, key=lambda s: round(float(s @ towards), 6))
-    if float(side @ towards) < SAME_SIDE:
-        return None
-    made = dict(done)
-    for part in (joint.a, joint.b) if loose else (joint.b,):
-        solid = made.get(part) or source.assembly.solid(part, source.done)
-        cuts = _mortise(source, joint, part, loose)
-        way = directions(inverse(frames[part]), side) * float(np.linalg.norm(solid.bounds[1] - solid.bounds[0]))
-        opened = solid.cut(*(hull(np.vstack([c.mesh[0], c.mesh[0] + way])) for c in cuts))
-        if not cuts or opened.empty or opened.pieces != 1:
-            return None
-        made[part] = opened
-    return made
-
-
-def _mortise(source: Source, joint: Joint, part: str, loose: str | None) -> list[Solid]:
-    """Return what is cut out of a part for a joint, in its own frame; the tenon's own shape where no cut names it."""
-    cuts = [f.solid for f in source.assembly.part(part).features if f.joint == joint.name and f.role == "mortise"]
-    tenon = source.assembly.solid(loose, source.done) if loose else _tenon(source, joint)
-    if cuts or tenon is None:
-        return cuts
-    frames = source.assembly.frames
-    return [tenon.moved(inverse(frames[part]) @ frames[loose or joint.a])]
-
-
-# -- what there is --------------------------------------------------------------------------------
-
-
-def _loose_tenon(source: Source, units: Sequence[Unit], name: str) -> str | None:
-    """Return the loose tenon of a joint among the units, where it has one that comes as a piece of its own."""
-    halves = {j.a for j in source.assembly.design.joints if j.of == name}
-    return next((u[0] for u in units if len(u) == 1 and u[0] in halves), None)
-
-
-def _tenon(source: Source, joint: Joint) -> Solid | None:
-    """Return the tenon of a joint in its part's own frame: the wood added for it, or what stands out past its plane."""
-    part = source.assembly.part(joint.a)
-    added = [f.solid for f in part.features if f.joint == joint.name and f.operation == "add"]
-    seat = joint.seat_a
-    beyond = source.assembly.solid(joint.a, source.done).split_at(seat[:3, 3] + LEVEL * seat[:3, 2], seat[:3, 2])
-    if added:
-        own = beyond.kept(*added)
-        return None if own.empty else _grown_back(own, seat)
-    if part.features or beyond.empty or joint.travel <= 0:
-        return None
-    short = []
-    for piece in beyond.manifold.decompose():
-        mesh = piece.to_mesh64()
-        made = polyhedron(np.asarray(mesh.vert_properties)[:, :3], mesh.tri_verts)
-        if made.bounds_in(seat)[1, 2] <= joint.travel + PLAY:
-            short.append(made)
-    return _grown_back(short[0].joined(*short[1:]), seat) if short else None
-
-
-def _grown_back(tenon: Solid, seat: Frame) -> Solid:
-    """Return a tenon run back to its meeting plane, so that nothing of it is left when it is cut off."""
-    return tenon.joined(tenon.moved(seat @ move(z=-LEVEL) @ inverse(seat)))
-
-
 def _side(assembly: Assembly, joint: Joint, way: Array) -> str:
     """Return the side of part b that a world direction points to, in words."""
     frame = assembly.frames[joint.b]
     best = max(assembly.part(joint.b).blank.places.items(), default=None,
                key=lambda p: round(float(directions(frame, p[1][:3, 2]) @ way), 6))
-    return f"to its {best[0].replace('_', ' ')}" if best is not None else "to one side"
+    return f"to the {best[0].replace('_', ' ')} of {joint.b}" if best is not None else f"to one side of {joint.b}"

@@ -108,10 +108,12 @@ def peg_inside() -> Assembly:
     return standing({"frame": frame.cut(shelf), "shelf": shelf})
 
 
-def polygon(sides: int, radius: float = 300.0, *, tenons: bool = True, plain: int | None = None) -> Assembly:
+def polygon(sides: int, radius: float = 300.0, *, tenons: bool = True, plain: int | None = None,
+            lean: float = 0.0) -> Assembly:
     """A closed ring of mitred pieces with a tongue at one end of each, square to the mitre, into the next.
 
-    `plain`: the number of one joint that is left without its tongue.
+    `plain`: the number of one joint that is left without its tongue. `lean`: how far every tongue leans up out of the
+    plane of the ring, rad.
     """
     half = np.pi / sides
     outline = [(r * np.cos(a), r * np.sin(a)) for r, a in ((radius - 60, -half), (radius, -half), (radius, half),
@@ -119,7 +121,7 @@ def polygon(sides: int, radius: float = 300.0, *, tenons: bool = True, plain: in
     blank = prism(outline, 0.0, 30.0)
     middle = (radius - 30.0) * np.array([np.cos(half), np.sin(half), 0.0])
     along = np.array([-np.sin(half), np.cos(half), 0.0])
-    seat = frame_of(middle + np.array([0.0, 0.0, 15.0]), along, (0, 0, 1.0))
+    seat = frame_of(middle + np.array([0.0, 0.0, 15.0]), along, (0, 0, 1.0)) @ turn((0, 1, 0), lean)
     solids, joints = {}, []
     for i in range(sides):
         about = turn((0, 0, 1), 2 * half * i)
@@ -131,10 +133,35 @@ def polygon(sides: int, radius: float = 300.0, *, tenons: bool = True, plain: in
         if takes:
             solid = solid.cut(box((-5, -10, -2), (5, 10, 25)).moved(turn((0, 0, 1), -2 * half) @ seat))
         solids[f"side_{i}"] = solid.moved(about)
-        way = about[:3, :3] @ along
+        way = about[:3, :3] @ seat[:3, 2]
         joints.append(tied(f"joint_{i}", f"side_{i}", f"side_{(i + 1) % sides}", (about[:3, :3] @ seat[:3, 3]).tolist(),
                            way.tolist(), 25.0 if has else 0.0))
     return standing(solids, joints, (StageSpec("ring", tuple(j.name for j in joints)),))
+
+
+def sliding_three(*, hooked: bool = False) -> Assembly:
+    """Two wedges on a bed, each on a T-shaped rail, one along x, one along y, and a third between them along x = y.
+
+    Any two can only slide along their rail, so one alone or two together never move; all three at once do, with
+    equal speeds, and nothing opens as they start. `hooked`: a stop on the bed ends the way of the first after 5 mm.
+    """
+    def rail(at: Sequence[float], along: Sequence[float], into: Sequence[float], half: float) -> Solid:
+        low = frame_of(at, into, along)
+        return box((-half, -3, -2), (half, 3, 7)).joined(box((-half, -8, 6), (half, 8, 12))).moved(low)
+
+    first = rail((30, -50, 0), (1, 0, 0), (0, 0, -1.0), 50.0)
+    second = rail((-50, 30, 0), (0, 1, 0), (0, 0, -1.0), 50.0)
+    third = rail((0, 0, 15), (1, 1, 0), (-1.0, 1, 0), 60.0)
+    slots = [rail((0, -50, 0), (1, 0, 0), (0, 0, -1.0), 400.0), rail((-50, 0, 0), (0, 1, 0), (0, 0, -1.0), 400.0),
+             rail((0, 0, 15), (1, 1, 0), (-1.0, 1, 0), 400.0)]
+    bed = box((-120, -120, -40), (120, 120, 0)).cut(*slots[:2])
+    stops = [box((95, -80, -1), (110, -20, 20)), box((-110, -100, -1), (-95, -20, 20))]
+    one = prism([(-90, -90), (90, -90), (90, 90)], 0.0, 30.0).joined(first, third)
+    two = prism([(-90, -90), (90, 90), (-90, 90)], 0.0, 30.0).cut(slots[2]).joined(second)
+    return standing({"bed": bed.joined(*stops) if hooked else bed, "one": one, "two": two},
+                    (tied("along x", "one", "bed", (30, -50, 0), (-1, 0, 0), 180.0),
+                     tied("along y", "two", "bed", (-50, 30, 0), (0, 1, 0), 180.0),
+                     tied("between", "one", "two", (0, 0, 15), (-1, -1, 0), 120.0)))
 
 
 def crossing_braces() -> Assembly:
