@@ -50,12 +50,16 @@ class Lock:
 def lock(blocking: Blocking, core: Group) -> Lock:
     """Return what is to be said about units that nothing takes apart."""
     held = certificate(blocking, core)
-    ways = ways_out(blocking, held.units, held.joints)
+    ways = ways_out(blocking, core, held.units, held.joints)
     middle = np.mean(_middles(blocking, held.units), axis=0)
     doubt = _doubt(blocking, held)
-    return Lock(blocking.parts(held.units), held.joints, tuple(w.joint for w in ways.found if w.kind == "leave out"),
+    return Lock(blocking.parts(held.units), held.joints, _any_of(ways.found),
                 THIN not in doubt and UNTRIED not in doubt, (float(middle[0]), float(middle[1]), float(middle[2])),
                 witness=held.witness, ways_out=ways.found, all_ways=ways.every, doubt=" ".join(doubt))
+
+
+def _any_of(ways: tuple[WayOut, ...]) -> tuple[str, ...]:
+    return tuple(w.joint for w in ways if w.kind == "leave out" and w.alone)
 
 
 def _doubt(blocking: Blocking, held: Certificate) -> list[str]:

@@ -63,7 +63,7 @@ class Contacts:
         every = np.arange(len(self))
         made[every, self.second] += self.normals
         made[every, self.first] -= self.normals
-        return made.reshape(len(self), -1)
+        return made.reshape(len(self), 3 * self.count)
 
     def kept(self, which: Bools | Indices) -> Contacts:
         """Return some of the contacts."""

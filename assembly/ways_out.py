@@ -4,13 +4,13 @@ Tried for each joint of a lock, on solids changed accordingly and by the whole s
 round a corner, all at once, over the whole way): its tenon left off; its tenon made a piece of its own,
 mortised into both and brought in afterwards; its mortise opened to one side. The last two are
 tried only for joints whose tenon, left off, frees the pieces. Where no one joint frees them and few hold them,
-all their mortises are opened, to the same side or to opposite ones.
+all their tenons are left out, and all their mortises are opened, to the same side or to opposite ones.
 Not tried: other changes to several joints at once, other places for a joint, laps and housings made otherwise.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import product
 from typing import Literal
@@ -25,7 +25,7 @@ from assembly.tenon_wood import loose_tenon, opened_to, tenon_of
 from model.design import Design
 from model.frames import Frame, directions, inverse, move
 from model.joint import Joint
-from model.part import Blank, Part
+from model.part import Part
 from model.solids import Solid
 
 Array = NDArray[np.float64]
@@ -38,20 +38,21 @@ WORK = 1_000
 OPENED_MOST = 2
 """Of those that free the pieces so, for how many it is tried to make the tenon loose or to open the mortise."""
 TOGETHER_MOST = 3
-"""Joints whose mortises are tried opened all at once."""
+"""Joints that are tried changed all at once."""
 
 
 @dataclass(frozen=True)
 class WayOut:
     """One change that was tried and lets the pieces come together: what is done, to which joint and part, in words.
 
-    Where several joints must be changed, `joint` is the first of them.
+    Where several joints must be changed, `joint` is the first of them and `alone` is False.
     """
 
     kind: Kind
     joint: str
     part: str
     says: str
+    alone: bool = True
 
 
 @dataclass(frozen=True)
@@ -70,46 +71,64 @@ class _Changed:
     solids: Mapping[str, Solid] = field(default_factory=dict)
     more: tuple[tuple[Part, Frame], ...] = ()
     fewer: frozenset[str] = frozenset()
+    undone: frozenset[str] = frozenset()
+    """Joints that are no joints any more, with their halves."""
     joints: tuple[Joint, ...] = ()
     """Joints of the new parts."""
 
 
-def ways_out(held: Blocking, few: Group, joints: Sequence[str]) -> Ways:
-    """Return what would free some units that lock each other, joint by joint, the least change first."""
-    units = [held.units[u] for u in few]
+def ways_out(held: Blocking, core: Group, few: Group, joints: Sequence[str]) -> Ways:
+    """Return what would free a few units that lock each other among a core, joint by joint, the least change first."""
+    units = [held.units[u] for u in core]
+    trial = _Trial(held, units, [held.units[u] for u in few])
     found: list[WayOut] = []
-    freeing: list[str] = []
     most = max(2, min(LEFT_OUT_MOST, WORK // len(units)))
     for name in joints[:most]:
-        left_out = _left_out(held, units, name)
-        if left_out is not None and _comes_apart(held, units, left_out):
-            found.append(left_out.way)
-            freeing.append(name)
-    for name in freeing[:OPENED_MOST]:
-        for kind in (_opened, _made_loose):
-            way = next((c.way for c in kind(held, units, name) if _comes_apart(held, units, c)), None)
-            found += [way] if way is not None else []
+        found += trial.first([c for c in (_left_out(held, units, name),) if c is not None])
+    for name in [way.joint for way in found[:OPENED_MOST]]:
+        found += trial.first(_opened(held, units, name))
+        found += trial.first(_made_loose(held, units, name))
     if not found and 1 < len(joints) <= TOGETHER_MOST:
-        some = _opened(held, units, *joints)
-        found += [way for way in (next((c.way for c in some if _comes_apart(held, units, c)), None),) if way]
+        found += trial.first(_all_left_out(held, units, joints))
+        found += trial.first(_opened(held, units, *joints))
     return Ways(tuple(found), len(joints) <= most)
 
 
-def _comes_apart(held: Blocking, units: Sequence[Unit], changed: _Changed) -> bool:
-    """Return whether units come apart, changed as said, by the whole search."""
-    design, at = held.source.assembly.design, changed.way.joint
-    parts = tuple(replace(p, features=(), blank=_block(p.blank, changed.solids[p.name])) if p.name in changed.solids
-                  else p for p in design.parts if p.name not in changed.fewer)
-    kept = tuple(j for j in design.joints if changed.way.kind == "open" or at not in (j.name, j.of))
-    frames = {**{n: f for n, f in held.source.assembly.frames.items() if n not in changed.fewer},
-              **{p.name: f for p, f in changed.more}}
-    after = replace(_based(held.source.assembly, changed), parts=(*parts, *(p for p, _ in changed.more)),
-                    joints=(*kept, *changed.joints))
-    left = [tuple(n for n in unit if n not in changed.fewer) for unit in units]
-    deep = {pair: d for pair, d in held.source.deep.items() if not changed.fewer & set(pair)}
-    there = blocking(Assembly(after, frames), [*(u for u in left if u), *((p.name,) for p, _ in changed.more)],
-                     held.source.done, deep)
-    return not any(chain.locked for chain in take_apart(there))
+@dataclass(frozen=True, eq=False)
+class _Trial:
+    """Units that lock each other: a core of them, and the few that make the lock."""
+
+    held: Blocking
+    core: Sequence[Unit]
+    few: Sequence[Unit]
+
+    def first(self, changes: Iterable[_Changed]) -> list[WayOut]:
+        """Return the first of some changes that frees the few, alone and in the core; none where none does."""
+        for changed in changes:
+            if self._frees(self.few, changed) and (len(self.few) == len(self.core) or self._frees(self.core, changed)):
+                return [changed.way]
+        return []
+
+    def _frees(self, units: Sequence[Unit], changed: _Changed) -> bool:
+        """Return whether the few come apart from each other among some units, changed as said, by the whole search."""
+        there = self._changed(units, changed)
+        few = {n for unit in self.few for n in unit} | {p.name for p, _ in changed.more}
+        still = [group for chain in take_apart(there) for group in chain.locked]
+        return all(sum(bool(few & set(there.units[u])) for u in group) < 2 for group in still)
+
+    def _changed(self, units: Sequence[Unit], changed: _Changed) -> Blocking:
+        source, gone = self.held.source, changed.fewer
+        design, frames = source.assembly.design, source.assembly.frames
+        parts = [replace(p, features=(), blank=replace(p.blank, solid=changed.solids[p.name]))
+                 if p.name in changed.solids else p for p in design.parts if p.name not in gone]
+        kept = [j for j in design.joints if not {j.name, j.of} & changed.undone and not {j.a, j.b} & gone]
+        after = replace(_based(source.assembly, changed), parts=(*parts, *(p for p, _ in changed.more)),
+                        joints=(*kept, *changed.joints))
+        at = {**{n: f for n, f in frames.items() if n not in gone}, **{p.name: f for p, f in changed.more}}
+        left = [tuple(n for n in unit if n not in gone) for unit in units]
+        deep = {pair: depth for pair, depth in source.deep.items() if not gone & set(pair)}
+        return blocking(Assembly(after, at), [*(u for u in left if u), *((p.name,) for p, _ in changed.more)],
+                        source.done, deep)
 
 
 def _based(assembly: Assembly, changed: _Changed) -> Design:
@@ -121,10 +140,6 @@ def _based(assembly: Assembly, changed: _Changed) -> Design:
     return replace(design, base=other, base_frame=design.base_frame @ inverse(frames[design.base]) @ frames[other])
 
 
-def _block(blank: Blank, solid: Solid) -> Blank:
-    return replace(blank, solid=solid)
-
-
 # -- the three changes ----------------------------------------------------------------------------
 
 
@@ -133,12 +148,22 @@ def _left_out(held: Blocking, units: Sequence[Unit], name: str) -> _Changed | No
     joint = held.source.assembly.design.joint[name]
     if loose := loose_tenon(held, units, name):
         return _Changed(WayOut("leave out", name, loose, f"Leave the loose tenon of {name} out"),
-                        fewer=frozenset({loose}))
+                        fewer=frozenset({loose}), undone=frozenset({name}))
     cut = tenon_of(held, joint)
     if cut is None:
         return None
     says = f"Leave the tenon of {name} off, so that {joint.a} meets {joint.b} with a plain face"
-    return _Changed(WayOut("leave out", name, joint.a, says), {joint.a: cut[1]})
+    return _Changed(WayOut("leave out", name, joint.a, says), {joint.a: cut[1]}, undone=frozenset({name}))
+
+
+def _all_left_out(held: Blocking, units: Sequence[Unit], names: Sequence[str]) -> Iterator[_Changed]:
+    """Yield the work without the tenons of several joints, each on a part of its own."""
+    some = [c for c in (_left_out(held, units, n) for n in names) if c is not None]
+    solids = {n: s for c in some for n, s in c.solids.items()}
+    if len(some) == len(names) and len(solids) == sum(len(c.solids) for c in some):
+        says = f"Leave the tenons of {' and '.join(names)} out, all of them"
+        yield _Changed(WayOut("leave out", names[0], some[0].way.part, says, False), solids,
+                       fewer=frozenset().union(*(c.fewer for c in some)), undone=frozenset(names))
 
 
 def _made_loose(held: Blocking, units: Sequence[Unit], name: str) -> Iterator[_Changed]:
@@ -155,7 +180,7 @@ def _made_loose(held: Blocking, units: Sequence[Unit], name: str) -> Iterator[_C
     yield _Changed(WayOut("make loose", name, joint.a, says),
                    {joint.a: bare.cut(whole)},
                    ((own, held.source.assembly.frames[joint.a]),),
-                   joints=(replace(joint, name=own.name, a=own.name),))
+                   undone=frozenset({name}), joints=(replace(joint, name=own.name, a=own.name),))
 
 
 def _opened(held: Blocking, units: Sequence[Unit], *names: str) -> Iterator[_Changed]:
@@ -174,7 +199,7 @@ def _opened(held: Blocking, units: Sequence[Unit], *names: str) -> Iterator[_Cha
             tried.append((round(taken, 3), way, senses, solids))
     for _, way, senses, solids in sorted(tried, key=lambda t: t[0]):
         says = _says_opened(held, joints, way, senses, joints[0].a in solids)
-        yield _Changed(WayOut("open", names[0], joints[0].b, says), solids)
+        yield _Changed(WayOut("open", names[0], joints[0].b, says, len(names) == 1), solids)
 
 
 def _says_opened(held: Blocking, joints: Sequence[Joint], way: Array, senses: Sequence[float], both: bool) -> str:
