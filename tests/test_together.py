@@ -184,7 +184,7 @@ def heaps(draw: st.DrawFn) -> Contacts:
 
 
 def tucker(contacts: Contacts) -> NDArray[np.bool_]:
-    """Tucker's theorem (1956, from memory): a contact can open unless forces, its own among them, balance on all bodies."""
+    """Tucker's theorem (1956, from memory): a contact opens unless forces, its own among them, balance everywhere."""
     rows = contacts.rows()
     opens = np.ones(len(contacts), dtype=bool)
     for p in range(len(contacts)):
