@@ -19,6 +19,8 @@ Cells = tuple[tuple[float, ...], ...]
 
 SAME = 1e-4
 """Directions nearer than this (rad) to one that is tried already are not tried again."""
+FEW = 200
+"""Directions up to which each is compared with every other."""
 NORMALS_MOST = 12
 """Distinct contact faces of one piece whose crossing lines are tried."""
 TRIED_MOST = 600
@@ -29,13 +31,19 @@ def distinct(vectors: Array, same: float = SAME) -> Array:
     """Return the unit vectors (N, 3) without those that repeat an earlier one within `same` rad."""
     if len(vectors) < 2:
         return vectors
-    cells, first = np.unique(np.round(vectors * 1e6), axis=0, return_index=True)
+    _, first = np.unique(np.round(vectors * 1e6), axis=0, return_index=True)
     kept = vectors[np.sort(first)]
-    if len(cells) > 4000:
-        return kept
-    near = np.linalg.norm(kept[:, None] - kept[None, :], axis=2) < same
-    fresh: Array = kept[~np.any(np.triu(near, 1), axis=0)]
-    return fresh
+    fresh = np.ones(len(kept), dtype=bool)
+    if len(kept) > FEW:
+        from scipy.spatial import cKDTree
+
+        twice = cKDTree(kept).query_pairs(same, output_type="ndarray")
+        fresh[twice.max(axis=1)] = False
+    else:
+        near = np.linalg.norm(kept[:, None] - kept[None, :], axis=2) < same
+        fresh = ~np.any(np.triu(near, 1), axis=0)
+    found: Array = kept[fresh]
+    return found
 
 
 def both_ways(vectors: Array) -> Array:
