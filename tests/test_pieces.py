@@ -639,8 +639,8 @@ def test_a_boards_own_frame_does_not_depend_on_how_it_lies(motion: Frame, length
     corners = points(motion, mesh.vertices)
     frame = own_frame(corners, mesh.faces)
     own = (corners - frame[:3, 3]) @ frame[:3, :3]
-    assert np.ptp(own, axis=0) == pytest.approx((length, width, thick), abs=1e-6)
-    assert own.min(axis=0) == pytest.approx((0, -width / 2, -thick / 2), abs=1e-6)
+    assert np.ptp(own, axis=0) == pytest.approx((length, width, thick), abs=1e-3)
+    assert own.min(axis=0) == pytest.approx((0, -width / 2, -thick / 2), abs=1e-3)
     assert np.linalg.det(frame[:3, :3]) == pytest.approx(1.0)
 
 
