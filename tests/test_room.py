@@ -133,7 +133,7 @@ def bodies(draw: st.DrawFn) -> Floats:
 @settings(max_examples=25, deadline=None)
 @given(corners=bodies(), width=lengths(400, 1500), height=lengths(900, 2600), seed=st.integers(0, 1000))
 def test_no_turn_leaves_more_room(corners: Floats, width: float, height: float, seed: int) -> None:
-    """Held against ten thousand turns drawn evenly by scipy; by how much work is too large is told within a twentieth."""
+    """Held against ten thousand turns drawn evenly by scipy; how much too large work is, is told within a twentieth."""
     from scipy.spatial.transform import Rotation
 
     found = goes(corners, width, height)
