@@ -15,7 +15,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
-import networkx as nx
 import numpy as np
 from numpy.typing import NDArray
 
@@ -173,17 +172,6 @@ class Blocking:
         """Return the joint axes (J, 3) of some units and, for each unit, every direction tried for it."""
         axes = np.array([t.axis for u in among for t in self.ties_of[u]]).reshape(-1, 3)
         return axes, [self.ways(u).directions for u in among]
-
-    def graph(self, direction: Array, among: Iterable[int]) -> nx.DiGraph:
-        """Return the graph of who stops whom at the first instant along a direction: u -> v when v stops u."""
-        graph = nx.DiGraph()
-        graph.add_nodes_from(among)
-        lean = self.normals @ direction
-        ahead, behind = lean > PRESSING, lean < -PRESSING
-        starts = np.concatenate([self.first[ahead], self.second[behind]]).tolist()
-        ends = np.concatenate([self.second[ahead], self.first[behind]]).tolist()
-        graph.add_edges_from((a, b) for a, b in zip(starts, ends, strict=True) if a in graph and b in graph)
-        return graph
 
     def stopper(self, unit: int, direction: Array, present: NDArray[np.bool_]) -> int | None:
         """Return a unit among those present (U,) that stops another one somewhere along a direction, or None."""
