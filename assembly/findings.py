@@ -22,7 +22,7 @@ _KINDS: tuple[Kind, ...] = (
 
 @dataclass(frozen=True)
 class Amount:
-    """How much, with its unit: "mm", "deg", "kg", "min", "mm2", "mm3" or "" for a count."""
+    """How much, with its unit: "mm", "deg", "kg", "min", "mm2", "mm3", "°C" or "" for a count."""
 
     value: float
     unit: str

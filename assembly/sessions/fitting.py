@@ -44,7 +44,7 @@ class Fitting:
         """Return the time that closings take in one session, in this shop or another."""
         moves = self.moves(some)
         there = shop or self.shop
-        hands = [min(self._people[m], there.people) for m in moves]
+        hands = [self._people[m] for m in moves]
         return windows(self.assembly, there, moves, hands, sum(self.clamps(some).values()))
 
     def clamps(self, some: Iterable[int]) -> dict[str, int]:

@@ -5,8 +5,9 @@ all steps, `shortest` at steps that share people and clamps.
 """
 
 from assembly.timing.critical import Critical, critical
+from assembly.timing.lateness import slow
 from assembly.timing.project import Task, Timetable, shortest
 from assembly.timing.session import Windows, windows
-from assembly.timing.stage import slow, timed
+from assembly.timing.stage import timed
 
 __all__ = ["Critical", "Task", "Timetable", "Windows", "critical", "shortest", "slow", "timed", "windows"]

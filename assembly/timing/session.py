@@ -13,7 +13,7 @@ Rules of thumb (`effort`), not a promise: the glue's data sheet and a trial with
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -140,7 +140,8 @@ def windows(assembly: Assembly, shop: Shop, moves: Sequence[Move], hands: Sequen
             held: int = 0) -> Windows:
     """Return the times of some moves made in one session.
 
-    `hands`: the people each takes; `held`: the people who hold the work meanwhile.
+    `hands`: the people each takes, whether they are there or not, so that one who comes costs no more time; `held`:
+    the people who hold the work meanwhile.
     """
     own = rules(shop)
     free = max(1, shop.people - held)
@@ -176,11 +177,10 @@ def loads_of(assembly: Assembly, moves: Sequence[Move], hands: Sequence[int], ow
 
 @lru_cache(maxsize=16384)
 def _load(assembly: Assembly, move: Move, hands: int, own: Effort) -> Load:
-    joints = whole_joints(assembly, move.joints)
     bring = (own.move_piece + own.extra_person * (hands - 1)) if move.onto else 0.0
     spread = tuple((own.spread_joint + own.spread_area * area / 10_000.0) / 60.0
-                   for area in (glued_area(assembly, name) for name in joints) if area is not None)
-    return Load(spread, (bring + own.close_joint * len(joints)) / 60.0)
+                   for area in glued_areas(assembly, move.joints).values())
+    return Load(spread, (bring + own.close_joint * len(whole_joints(assembly, move.joints))) / 60.0)
 
 
 def whole_joints(assembly: Assembly, joints: Sequence[str]) -> list[str]:
@@ -188,15 +188,13 @@ def whole_joints(assembly: Assembly, joints: Sequence[str]) -> list[str]:
     return list(dict.fromkeys(assembly.design.joint[n].of or n for n in joints))
 
 
-def glued_area(assembly: Assembly, whole: str) -> float | None:
-    """Return the area of one side of a joint as a person counts it, mm²; None where none of it is glued."""
-    return _areas(assembly).get(whole)
+def glued_areas(assembly: Assembly, joints: Sequence[str]) -> dict[str, float]:
+    """Return for each glued joint as a person counts them the area of one side of it, mm², as far as `joints` go.
 
-
-@lru_cache(maxsize=16)
-def _areas(assembly: Assembly) -> Mapping[str, float]:
+    Where a loose tenon goes into one half first, what is glued then and what is glued later are each counted once.
+    """
     areas: dict[str, float] = {}
-    for joint in assembly.design.joints:
+    for joint in map(assembly.design.joint.__getitem__, joints):
         if joint.glued:
             whole = joint.of or joint.name
             areas[whole] = areas.get(whole, 0.0) + joint_area(assembly, joint).area
