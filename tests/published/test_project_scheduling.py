@@ -4,16 +4,17 @@ The instance J301_1 of the project scheduling library PSPLIB (R. Kolisch & A. Sp
 Journal of Operational Research 96 (1997)): 30 activities and four resources; figures read from a
 copy of its file. The file itself gives 38 as the time without limits on resources; the optimum
 with them, 43, is that of the library's list (from memory, and proven again here).
-
-The two networks are those of introductory textbooks, from memory: the foundry of B. Render & R.
-Stair, Quantitative Analysis for Management (15 weeks), and the construction company of F. Hillier &
-G. Lieberman, Introduction to Operations Research (44 weeks). Their longest ways are added up by hand.
 """
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Mapping, Sequence
+from itertools import permutations
+
 import networkx as nx
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from assembly.timing import Task, critical, shortest
 
@@ -39,14 +40,6 @@ def j301_1() -> list[Task]:
             for n, (duration, takes, _) in J301_1.items()]
 
 
-def network(activities: dict[str, tuple[float, str]]) -> nx.DiGraph:
-    graph = nx.DiGraph()
-    for name, (minutes, before) in activities.items():
-        graph.add_node(name, minutes=minutes)
-        graph.add_edges_from((b, name) for b in before)
-    return graph
-
-
 def test_j301_1_takes_43() -> None:
     found = shortest(j301_1(), THERE)
     assert (found.length, found.bound, found.optimal) == (43.0, 43.0, True)
@@ -68,30 +61,6 @@ def test_j301_1_without_limits_takes_38() -> None:
     assert shortest(j301_1(), {}).length == 38
 
 
-def test_the_foundry_takes_15_weeks() -> None:
-    found = critical(network({"A": (2, ""), "B": (3, ""), "C": (2, "A"), "D": (4, "B"), "E": (4, "C"), "F": (3, "C"),
-                              "G": (5, "DE"), "H": (2, "FG")}))
-    assert found.length == 2 + 2 + 4 + 5 + 2 == 15
-    assert found.path == ("A", "C", "E", "G", "H")
-    assert found.slack["B"] == found.slack["D"] == 1
-    assert found.slack["F"] == 6
-
-
-def test_the_construction_company_takes_44_weeks() -> None:
-    found = critical(network({
-        "A": (2, ""), "B": (4, "A"), "C": (10, "B"), "D": (6, "C"), "E": (4, "C"), "F": (5, "E"), "G": (7, "D"),
-        "H": (9, "EG"), "I": (7, "C"), "J": (8, "FI"), "K": (4, "J"), "L": (5, "J"), "M": (2, "H"), "N": (6, "KL")}))
-    assert found.length == 2 + 4 + 10 + 4 + 5 + 8 + 5 + 6 == 44
-    assert found.path == tuple("ABCEFJLN")
-
-
-def test_two_ways_of_twenty() -> None:
-    """Four tasks of ten in a square: both ways are as long; by hand."""
-    found = critical(network({"A": (10, ""), "B": (10, "A"), "C": (4, "A"), "D": (6, "C")}))
-    assert found.length == 20 and found.path in (("A", "B"), ("A", "C", "D"))
-    assert set(found.slack.values()) == {0}
-
-
 def test_more_of_a_resource_than_there_is() -> None:
     with pytest.raises(ValueError, match="takes 3 of people, there are 2"):
         shortest([Task("lift", 1.0, {"people": 3})], {"people": 2})
@@ -102,3 +71,73 @@ def test_tasks_without_order_are_packed(people: int) -> None:
     """Six tasks of 1 to 6 for one person each: 21, 11 and 7 by hand."""
     found = shortest([Task(k, float(k), {"people": 1}) for k in range(1, 7)], {"people": people})
     assert (found.length, found.optimal) == ({1: 21.0, 2: 11.0, 3: 7.0}[people], True)
+
+
+# -- small ones, tried in every order --------------------------------------------------------------
+
+@st.composite
+def projects(draw: st.DrawFn) -> list[Task]:
+    """Return up to six tasks of 1 to 5 min, each after some of those before it, that take up to two resources."""
+    tasks: list[Task] = []
+    for k in range(draw(st.integers(3, 6))):
+        takes = {"people": draw(st.integers(0, 3)), "clamps": draw(st.integers(0, 4))}
+        after = tuple(b for b in range(k) if draw(st.integers(0, 3)) == 0)
+        tasks.append(Task(k, float(draw(st.integers(1, 5))), takes, after))
+    return tasks
+
+
+SMALL = {"people": 3, "clamps": 4}
+
+
+def fits(tasks: Sequence[Task], starts: Mapping[Hashable, float], there: Mapping[str, int]) -> bool:
+    """Whether the tasks come after what they wait for, and never take more than there is, minute by minute."""
+    ends = {t.name: starts[t.name] + t.duration for t in tasks}
+    return all(ends[b] <= starts[t.name] for t in tasks for b in t.after) and all(
+        sum(t.takes.get(what, 0) for t in tasks if starts[t.name] <= minute < ends[t.name]) <= much
+        for minute in range(int(max(ends.values()))) for what, much in there.items())
+
+
+def tried_in_every_order(tasks: Sequence[Task], there: Mapping[str, int]) -> float:
+    """Return the least time: some order in which each task is put as early as it goes is the best of all."""
+    best = float("inf")
+    for line in permutations(tasks):
+        starts: dict[Hashable, float] = {}
+        for n, task in enumerate(line):
+            if any(b not in starts for b in task.after):
+                break
+            at = 0
+            while not fits([*line[:n], task], {**starts, task.name: at}, there):
+                at += 1
+            starts[task.name] = at
+        else:
+            best = min(best, max(starts[t.name] + t.duration for t in tasks))
+    return best
+
+
+@settings(max_examples=60, deadline=None)
+@given(projects())
+def test_small_projects_against_every_order(tasks: list[Task]) -> None:
+    found = shortest(tasks, SMALL)
+    assert fits(tasks, found.starts, SMALL)
+    assert found.length == found.bound == tried_in_every_order(tasks, SMALL) and found.optimal
+
+
+@settings(max_examples=25, deadline=None)
+@given(projects())
+def test_without_any_search_a_plan_still_comes(tasks: list[Task]) -> None:
+    """The first plan is sound, and its bound is not above what is the best."""
+    found, best = shortest(tasks, SMALL, effort=0.0), shortest(tasks, SMALL)
+    assert fits(tasks, found.starts, SMALL)
+    assert found.bound <= best.length <= found.length
+
+
+def test_each_step_begins_as_early_as_it_may() -> None:
+    """None can begin a minute earlier by itself, and none at an odd time between."""
+    tasks = [Task(k, lasts, {"people": takes}, after) for k, (lasts, takes, after) in enumerate(
+        ((4.0, 3, ()), (4.0, 1, ()), (2.0, 2, ()), (2.0, 3, ()), (2.0, 0, (0,)), (4.0, 2, (4,)), (1.0, 0, (5,))))]
+    for asked, there in ((tasks, {"people": 3}), (j301_1(), THERE)):
+        found = shortest(asked, there)
+        assert fits(asked, found.starts, there)
+        for name, start in found.starts.items():
+            assert start == int(start)
+            assert start == 0.0 or not fits(asked, {**found.starts, name: start - 1.0}, there)
