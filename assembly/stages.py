@@ -43,15 +43,20 @@ class _Draft:
         done, noticed = completed(assembly, shop, stage, self.stages)
         self.stages.append(done)
         self.findings += noticed
-        return any(f.kind == "open-time" for f in noticed)
+        return any(_late(f) for f in noticed)
 
     def offer_to_split(self, stage: str, sessions: Sequence[Sequence[str]]) -> None:
         """Say of a stage that takes too long into which it can be split, where that was tried and helps."""
         if sessions:
             first = named([n for session in sessions[:-1] for n in session])
             more = f"; tried: it splits into {len(sessions)} stages that fit, closing {first} before the rest"
-            self.findings = [replace(f, remedy=f.remedy + more) if f.kind == "open-time" and f.stage == stage else f
+            self.findings = [replace(f, remedy=f.remedy + more) if _late(f) and f.stage == stage else f
                              for f in self.findings]
+
+
+def _late(finding: Finding) -> bool:
+    """Whether a finding says that glue does not wait for the work; a room too cold for it is another matter."""
+    return finding.kind == "open-time" and finding.amount is not None and finding.amount.unit == "min"
 
 
 def plan(assembly: Assembly, shop: Shop, progress: Progress = quiet) -> Plan:

