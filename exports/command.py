@@ -216,7 +216,7 @@ def _status(rehearsal: Rehearsal) -> int:
 
 
 def _rehearse(asked: argparse.Namespace) -> int:
-    from exports.page import show_on
+    from exports.prose import show_on
     from exports.pictures import picture_files
     from exports.progress import progress
     from exports.report import report
@@ -236,7 +236,7 @@ def _rehearse(asked: argparse.Namespace) -> int:
 
 def _check(asked: argparse.Namespace) -> int:
     from exports.findings_json import findings_json, text
-    from exports.page import show_on
+    from exports.prose import show_on
     from exports.progress import progress
     from exports.report import only_findings
 
@@ -251,7 +251,7 @@ def _check(asked: argparse.Namespace) -> int:
 
 def _plan(asked: argparse.Namespace) -> int:
     from exports.findings_json import plan_json, text
-    from exports.page import show_on
+    from exports.prose import show_on
     from exports.progress import progress
     from exports.report import only_plan
     from exports.results import write_plan
@@ -305,7 +305,7 @@ def _measure(asked: argparse.Namespace) -> int:
 
 def _explain(asked: argparse.Namespace) -> int:
     from exports.explain import listing, told
-    from exports.page import show_on
+    from exports.prose import show_on
 
     if not asked.kind:
         sys.stdout.write(listing())

@@ -125,7 +125,7 @@ def written(value: float, unit: str) -> str:
 
 def told(asked: str) -> list[RenderableType]:
     """Return what is to be said of a kind, as paragraphs."""
-    from exports.page import heading, paragraph
+    from exports.prose import heading, paragraph
 
     one = explanation(asked)
     lines = [paragraph(f"{one.kind}: {one.line}", style="bold")]

@@ -9,7 +9,7 @@ from assembly.checks.wording import small
 from assembly.findings import Amount, Finding
 from exports import words
 from exports.names import printable, shown
-from exports.page import HEADING, paragraph
+from exports.prose import HEADING, paragraph
 from exports.pieces import bounds
 
 if TYPE_CHECKING:

@@ -16,7 +16,7 @@ from exports import glue_ups, in_place, steps, words
 from exports.findings_json import counts
 from exports.found import SIGNS, findings
 from exports.names import shown
-from exports.page import HEADING, heading, paragraph
+from exports.prose import HEADING, heading, paragraph
 from exports.pieces import as_cut, board_feet, bounds, mass, staying
 from exports.sub_assemblies import sentences
 from exports.version import version

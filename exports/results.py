@@ -12,7 +12,7 @@ from exports.graph import graphml
 from exports.manifest import manifest
 from exports.meshes import FORMATS, write_meshes
 from exports.names import shown
-from exports.page import plain
+from exports.prose import plain
 from exports.report import only_plan, report
 from exports.signals import held_back
 from model.progress import Progress, share

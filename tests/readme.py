@@ -7,7 +7,7 @@ import tempfile
 from pathlib import Path
 
 from assembly.rehearsal import rehearse
-from exports.page import plain
+from exports.prose import plain
 from exports.pictures import picture_files
 from exports.report import CAUTION, only_findings, report
 from model.reader import read

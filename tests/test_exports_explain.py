@@ -28,7 +28,7 @@ from exports.explain import (
     with_figures,
     written,
 )
-from exports.page import plain
+from exports.prose import plain
 
 
 def limits() -> Iterator[tuple[str, dict[str, Any]]]:
