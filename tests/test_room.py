@@ -17,7 +17,7 @@ from assembly.findings import Finding
 from assembly.placing import Assembly, place
 from assembly.plan import Stage
 from assembly.room import sized
-from assembly.room.attitude import TOUCH, Attitude, best
+from assembly.room.attitude import TOUCH, WORTH, Attitude, best
 from assembly.room.doorway import EASY, TIGHT, through
 from assembly.room.flow import Flow
 from assembly.room.hull import Hull, hull_of
@@ -122,6 +122,11 @@ def test_a_small_door_counts_and_what_sticks_out_is_told() -> None:
     assert lain(body, Vehicle(2600.0, 1000.0, 1000.0, door_width=790.0, door_height=490.0)).room < 0
 
 
+TOLD = WORTH + 0.02
+"""What does not go in is told as it lies level, unless tilting saves WORTH of what is missing; the search may miss a
+fiftieth besides."""
+
+
 @st.composite
 def bodies(draw: st.DrawFn) -> Floats:
     """A box with corners cut or grown: 8 to 14 points."""
@@ -133,7 +138,7 @@ def bodies(draw: st.DrawFn) -> Floats:
 @settings(max_examples=25, deadline=None)
 @given(corners=bodies(), width=lengths(400, 1500), height=lengths(900, 2600), seed=st.integers(0, 1000))
 def test_no_turn_leaves_more_room(corners: Floats, width: float, height: float, seed: int) -> None:
-    """Held against ten thousand turns drawn evenly by scipy; how much too large work is, is told within a seventh."""
+    """Held against ten thousand turns drawn evenly by scipy; how much too large work is, is told within WORTH."""
     from scipy.spatial.transform import Rotation
 
     found = goes(corners, width, height)
@@ -142,7 +147,8 @@ def test_no_turn_leaves_more_room(corners: Floats, width: float, height: float, 
     most = (np.array([width, height]) - (along.max(axis=-1) - along.min(axis=-1))).min(axis=1).max()
     enough = TIGHT if found.tilt or found.lies != "upright" else EASY
     if found.sure and found.room < min(enough, TIGHT):
-        assert most <= max(found.room + CLOSE + 0.15 * max(0.0, -found.room), TIGHT if found.room >= TIGHT else -1e9)
+        assert most <= max(found.room + CLOSE + TOLD * max(0.0, -found.room),
+                           TIGHT if found.room >= TIGHT else -1e9)
     assert found.room == pytest.approx(min(width - found.size[1], height - found.size[2]), abs=1e-6)
 
 
