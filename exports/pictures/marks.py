@@ -169,6 +169,11 @@ def _spot(part: Part, face: Frame, arm: float) -> Vector:
     return face[:3, 3] if abs(float(face[:3, 2] @ part.blank.grain)) > 0.7 else max(tried, key=good)
 
 
+def spot_of(part: Part, face: Frame) -> Vector:
+    """Return where on a face a mark goes, in the part's own frame."""
+    return _spot(part, face, NEEDED)
+
+
 def _words(sheet: Sheet, row: Row, middle: float) -> None:
     names = f"{len(row.parts)} × " if len(row.parts) > 1 else ""
     title = wrapped(f"{names}{commas(row.parts, most=3)}", LINE, WIDTH - MARGIN - MIDDLE - 70.0, bold=True)[:2]
