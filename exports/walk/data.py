@@ -75,5 +75,6 @@ def _stands(rehearsal: Rehearsal, book: Book) -> Json:
     load = max((s.minutes.get("load", 0.0) for s in stages[-1:]), default=0.0)
     says = [f"The work stands. Nothing may lean, climb or hang on it for {glue_ups.span(load)} after the last glue."
             if load else "The work as it stands when it is finished."]
-    return {**blank("stands", "It stands" if stages else "The finished work", says, parts=book.known(staying(rehearsal.assembly))),
-            "id": "end", "findings": [k for k, f in enumerate(rehearsal.findings) if not f.stage]}
+    step = blank("stands", "It stands" if stages else "The finished work", says,
+                 parts=book.known(staying(rehearsal.assembly)))
+    return {**step, "id": "end", "findings": [k for k, f in enumerate(rehearsal.findings) if not f.stage]}
