@@ -84,6 +84,11 @@ class Sheet:
     def polygon(self, points: Sequence[Point], fill: Colour, edge: Colour | None = None, width: float = 1.0) -> None:
         """Draw a filled polygon, with an outline where `edge` is given."""
         at = [(x * FINE, y * FINE) for x, y in points]
+        xs, ys = sorted({x for x, _ in at}), sorted({y for _, y in at})
+        if len(at) == 4 and len(xs) == 2 and len(ys) == 2:
+            # The library lays a mask as large as the picture under a polygon's outline, but not under a rectangle's.
+            self._pen.rectangle((xs[0], ys[0], xs[1], ys[1]), fill=fill, outline=edge, width=round(width * FINE))
+            return
         self._pen.polygon(at, fill=fill, outline=edge, width=round(width * FINE))
 
     def arrow(self, start: Point, end: Point, colour: Colour = BLUE, width: float = 5.2) -> None:

@@ -227,7 +227,8 @@ def _cut(t: Telling) -> Json | None:
     said = [f"{'saw' if role == 'curve' else 'cut'} the {role} of {words.several(names, most=6)}"
             for role, names in roles.items()]
     title = words.sentence(", ".join(f"{'saw' if r == 'curve' else 'cut'} the {r}" for r in roles)).rstrip(".")
-    return blank("cut", title, [words.sentence(line) for line in said], parts=[c["part"] for c in changes], changes=changes)
+    return blank("cut", title, [words.sentence(line) for line in said], parts=[c["part"] for c in changes],
+                 changes=changes)
 
 
 def _hands(t: Telling, names: Sequence[str], people: int) -> list[list[float]]:
