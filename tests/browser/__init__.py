@@ -1,0 +1,1 @@
+"""The walk page as a person uses it, in a real browser."""
