@@ -4,7 +4,8 @@
 VENV ?= .venv
 PYTHON ?= python3
 BIN := $(VENV)/bin
-SOURCES := $(shell find model assembly exports -type f ! -name '*.pyc')
+SOURCES := $(shell find model assembly exports \( -name node_modules -o -path exports/page/built \) -prune \
+	-o -type f ! -name '*.pyc' -print)
 
 .PHONY: demo test bench clean
 
@@ -13,6 +14,7 @@ demo: $(VENV)/installed
 	@$(BIN)/dryfit rehearse examples/orchard_gate.toml -o out
 
 test: $(VENV)/editable
+	@.ci/browser
 	@$(BIN)/python -m pytest
 
 bench: $(VENV)/editable

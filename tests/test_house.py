@@ -25,8 +25,13 @@ TOP_LEVEL = {"README.md", "DEVELOPERS.md", "pyproject.toml", "LICENSE", "Makefil
 HEAVY = {"pyvista", "vtk", "vtkmodules", "trimesh", "scipy", "matplotlib", "PIL"}
 
 
+PAGE = ROOT / "exports" / "page"
+HOOK = PAGE / "hook.py"
+
+
 def files() -> list[Path]:
-    return [f for room in ROOMS for f in sorted((ROOT / room).rglob("*.py"))]
+    """The modules of the rooms; the walk page's folder holds none, its build hook runs before there is a dryfit."""
+    return [f for room in ROOMS for f in sorted((ROOT / room).rglob("*.py")) if not f.is_relative_to(PAGE)]
 
 
 def imported(tree: ast.AST) -> Iterator[str]:
@@ -49,7 +54,7 @@ def test_imports_run_one_way(file: Path) -> None:
     assert not against
 
 
-@pytest.mark.parametrize("file", files(), ids=lambda f: f.relative_to(ROOT).as_posix())
+@pytest.mark.parametrize("file", [*files(), HOOK], ids=lambda f: f.relative_to(ROOT).as_posix())
 def test_nothing_grows_too_long(file: Path) -> None:
     text = file.read_text(encoding="utf-8")
     assert text.count("\n") <= LONGEST_MODULE

@@ -14,6 +14,7 @@ import os
 import shutil
 import subprocess
 import tempfile
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -27,7 +28,7 @@ _SOURCES = ("package.json", "package-lock.json", "build.mjs", "tsconfig.json", "
 _STAMP = ".sources"
 _PATIENCE = 900
 """Seconds after which fetching or bundling is given up."""
-_NPM = ("ci", "--ignore-scripts", "--no-audit", "--no-fund", "--no-update-notifier", "--prefer-offline",
+NPM = ("ci", "--ignore-scripts", "--no-audit", "--no-fund", "--no-update-notifier", "--prefer-offline",
         "--loglevel=error", "--fetch-retries=2", "--fetch-retry-mintimeout=2000", "--fetch-retry-maxtimeout=10000",
         "--fetch-timeout=60000")
 
@@ -116,7 +117,7 @@ def libraries(page: Path, checks: bool) -> None:
     """
     if _has_libraries(page, checks):
         return
-    done = _run(page, [*npm(), *_NPM, *(() if checks else ("--omit=dev",))], _npm_surroundings(page))
+    done = run(page, [*npm(), *NPM, *(() if checks else ("--omit=dev",))], _npm_surroundings(page))
     if done.returncode:
         said = "\n".join(f"  {line}" for line in _last_lines(done.stdout))
         raise PageError(
@@ -131,7 +132,7 @@ def bundle(page: Path) -> None:
     if is_fresh(page):
         return
     now = stamp(page)
-    done = _run(page, [node(), "build.mjs"], {})
+    done = run(page, [node(), "build.mjs"], {})
     if done.returncode:
         raise PageError("Bundling the walk page failed:\n" + "\n".join(f"  {li}" for li in _last_lines(done.stdout)))
     (page / "built" / _STAMP).write_text(now, encoding="ascii")
@@ -190,7 +191,11 @@ def _npm_surroundings(page: Path) -> dict[str, str]:
     return {"npm_config_cache": str(page / "node_modules" / ".npm-cache")}
 
 
-def _run(page: Path, command: list[str], more: dict[str, str]) -> subprocess.CompletedProcess[str]:
+def run(page: Path, command: Sequence[str], more: Mapping[str, str]) -> subprocess.CompletedProcess[str]:
+    """Run a command in the page's folder with node on its path and `more` in its surroundings.
+
+    Standard output and error come back together. Raises PageError when it cannot be run or gives no answer.
+    """
     path = os.pathsep.join([str(Path(node()).parent), os.environ.get("PATH", os.defpath)])
     try:
         return subprocess.run(command, cwd=page, env={**os.environ, "PATH": path, **more}, stdin=subprocess.DEVNULL,
