@@ -1,0 +1,31 @@
+/** Word buttons in a corner of the work: fit, cut, measure. */
+
+import { coming, cut, measuring, picked, showing } from "../state.ts";
+import { CutStrip } from "./CutStrip.tsx";
+import { MeasureStrip } from "./MeasureStrip.tsx";
+
+export function Tools() {
+  return (
+    <div class="tools">
+      <div class="words" role="group" aria-label="Looking at the work">
+        <button type="button" aria-pressed={cut.value !== null} onClick={toggleCut}>Cut</button>
+        <button type="button" aria-pressed={measuring.value} onClick={toggleMeasure}>Measure</button>
+        {showing.value === "step" ? (
+          <button type="button" aria-pressed={coming.value === "ghost"} title="Show what is still to come as a ghost"
+            onClick={() => { coming.value = coming.value === "ghost" ? "absent" : "ghost"; }}>Ghost</button>
+        ) : null}
+      </div>
+      {cut.value === null ? null : <CutStrip cut={cut.value} />}
+      {measuring.value ? <MeasureStrip /> : null}
+    </div>
+  );
+}
+
+function toggleCut(): void {
+  cut.value = cut.value === null ? { axis: 0, at: 0.5, flipped: false } : null;
+}
+
+function toggleMeasure(): void {
+  measuring.value = !measuring.value;
+  picked.value = [];
+}

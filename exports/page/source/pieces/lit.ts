@@ -1,0 +1,5 @@
+/** Pieces lit up beside the chosen one. */
+
+import { signal } from "@preact/signals";
+
+export const lit = signal<ReadonlySet<number>>(new Set());
