@@ -1,9 +1,10 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { leastBetween, measure } from "../source/measure/distance.ts";
-import { carried, swung, turned, quaternionOf } from "../source/measure/frames.ts";
-import { between, cross, dot, length, middle, unit } from "../source/measure/vectors.ts";
+import { carried, turned } from "../source/measure/frames.ts";
+import { between, middle } from "../source/measure/vectors.ts";
 import { label, run, said } from "../source/measure/words.ts";
+import { anyFrame, anyWay, dice } from "./chance.ts";
 import type { Pick } from "../source/state.ts";
 import type { Frame, Point } from "../source/walk.ts";
 
@@ -11,12 +12,6 @@ const corner = (...at: Point): Pick => ({ kind: "corner", part: 0, at });
 const edge = (a: Point, b: Point): Pick => ({ kind: "edge", part: 0, at: middle(a, b), ends: [a, b] });
 const face = (at: Point, normal: Point): Pick => ({ kind: "face", part: 1, at, normal });
 const near = (a: number | null, b: number, within = 1e-9): void => { assert.ok(a !== null && Math.abs(a - b) <= within, `${a} is not ${b}`); };
-
-/** Numbers from 0 to 1, the same in every run (Park and Miller 1988). */
-function dice(seed: number): () => number {
-  let state = seed;
-  return () => (state = (state * 48271) % 2147483647) / 2147483647;
-}
 
 test("point to point: the 3, 4, 12 box has a diagonal of 13", () => {
   near(measure(corner(0, 0, 0), corner(3, 4, 12)).distance, 13);
@@ -72,27 +67,13 @@ test("an edge of no length and a face without a normal are points", () => {
   near(measure({ kind: "edge", part: 0, at: [0, 0, 0], ends: [[1, 1, 1], [1, 1, 1]] }, { kind: "face", part: 0, at: [0, 0, 2] }).distance, 2);
 });
 
-/** A rotation by a random axis and angle (Rodrigues), and a shift. */
-function anyFrame(roll: () => number): Frame {
-  const n = unit([roll() - 0.5, roll() - 0.5, roll() - 0.5]);
-  const turn = (roll() - 0.5) * 2 * Math.PI;
-  const spin = (v: Point): Point => {
-    const [c, s] = [Math.cos(turn), Math.sin(turn)];
-    const [x, d] = [cross(n, v), dot(n, v) * (1 - c)];
-    return [v[0] * c + x[0] * s + n[0] * d, v[1] * c + x[1] * s + n[1] * d, v[2] * c + x[2] * s + n[2] * d];
-  };
-  const [i, j, k] = [spin([1, 0, 0]), spin([0, 1, 0]), spin([0, 0, 1])];
-  const shift = (): number => (roll() - 0.5) * 4000;
-  return [i[0], j[0], k[0], shift(), i[1], j[1], k[1], shift(), i[2], j[2], k[2], shift()];
-}
-
 function anyPick(roll: () => number): Pick {
   const at = (): Point => [roll() * 900, roll() * 700, roll() * 500];
   const kind = Math.floor(roll() * 3);
   const spot = at();
   // A third of the directions are along the axes, so that parallel pairs come up as well.
   const axes: Point[] = [[1, 0, 0], [0, 1, 0], [0, 0, 1]];
-  const way = roll() < 0.4 ? axes[Math.floor(roll() * 3)]! : unit([roll() - 0.5, roll() - 0.5, roll() - 0.5]);
+  const way = roll() < 0.4 ? axes[Math.floor(roll() * 3)]! : anyWay(roll);
   if (kind === 0) return { kind: "corner", part: 0, at: spot };
   if (kind === 2) return { kind: "face", part: 0, at: spot, normal: way };
   const end: Point = [spot[0] + way[0] * 300, spot[1] + way[1] * 300, spot[2] + way[2] * 300];
@@ -133,26 +114,6 @@ test("the least distance of edges is no more than that of any two points tried o
     let tried = Infinity;
     for (let s = 0; s <= 40; s++) for (let t = 0; t <= 40; t++) tried = Math.min(tried, between(on(one!, s / 40), on(other!, t / 40)));
     assert.ok(least <= tried + 1e-9 && tried - least < 6, `${least} against ${tried}`);
-  }
-});
-
-test("a swing keeps the body rigid, begins and ends where it should, and goes through half the angle halfway", () => {
-  const roll = dice(99);
-  const middleOf: Point = [200, 10, -5];
-  for (let i = 0; i < 300; i++) {
-    const [from, to] = [anyFrame(roll), anyFrame(roll)];
-    assert.deepEqual(swung(from, to, [middleOf, middleOf], 0), from);
-    assert.deepEqual(swung(from, to, [middleOf, middleOf], 1), to);
-    const half = swung(from, to, [middleOf, middleOf], 0.5);
-    const cols = [0, 1, 2].map((k): Point => [half[k]!, half[4 + k]!, half[8 + k]!]);
-    for (const col of cols) near(length(col), 1, 1e-9);
-    near(dot(cross(cols[0]!, cols[1]!), cols[2]!), 1, 1e-9);
-    assert.ok(between(carried(half, middleOf), middle(carried(from, middleOf), carried(to, middleOf))) < 1e-6);
-    const turnTo = (a: Frame, b: Frame): number => {
-      const [p, q] = [quaternionOf(a), quaternionOf(b)];
-      return 2 * Math.acos(Math.min(1, Math.abs(p.reduce((sum, n, k) => sum + n * q[k]!, 0))));
-    };
-    near(turnTo(from, half), turnTo(from, to) / 2, 1e-6);
   }
 });
 

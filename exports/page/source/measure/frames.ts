@@ -1,7 +1,7 @@
 /** Frames: three rows of four numbers, rotation and place, mm. */
 
 import type { Box, Frame, Point } from "../walk.ts";
-import { add, cross, dot, minus, times } from "./vectors.ts";
+import { add, cross, dot, minus, times as scaled } from "./vectors.ts";
 
 /** Four numbers of a rotation: w, x, y, z, together of length one. */
 export type Quaternion = [number, number, number, number];
@@ -27,7 +27,7 @@ export function shifted(f: Frame, by: Point): Frame {
 
 /** The middle of a box that a frame carries. */
 export function middleOf(f: Frame, box: Box): Point {
-  return carried(f, times(add(box[0], box[1]), 0.5));
+  return carried(f, scaled(add(box[0], box[1]), 0.5));
 }
 
 /** The upright box around a box that a frame carries. */
@@ -81,6 +81,19 @@ function frameOf([w, x, y, z]: Quaternion, from: Point, to: Point): Frame {
   return shifted(f, minus(to, turned(f, from)));
 }
 
+/** One frame after another: what stands in the second, carried by the first. */
+export function times(one: Frame, other: Frame): Frame {
+  const [i, j, k] = [0, 1, 2].map((c) => turned(one, [other[c]!, other[4 + c]!, other[8 + c]!])) as [Point, Point, Point];
+  const t = carried(one, [other[3], other[7], other[11]]);
+  return [i[0], j[0], k[0], t[0], i[1], j[1], k[1], t[1], i[2], j[2], k[2], t[2]];
+}
+
+/** The frame that undoes a rigid one. */
+export function inverse(f: Frame): Frame {
+  const back: Frame = [f[0], f[4], f[8], 0, f[1], f[5], f[9], 0, f[2], f[6], f[10], 0];
+  return shifted(back, scaled(turned(back, [f[3], f[7], f[11]]), -1));
+}
+
 /** The rotation at a share of the shorter way between two (Shoemake 1985). */
 export function slerp(one: Quaternion, other: Quaternion, share: number): Quaternion {
   const near = one[0] * other[0] + one[1] * other[1] + one[2] * other[2] + one[3] * other[3];
@@ -93,16 +106,15 @@ export function slerp(one: Quaternion, other: Quaternion, share: number): Quater
   return mixed.map((n) => n / size) as Quaternion;
 }
 
-/** Where a body is at a share of its swing from one frame to another: it turns about its own middle, which goes
- * straight. `middles` are its middles in its own frame, in the one place and in the other. At 0 and 1 the frames
- * themselves. Frames that mirror cannot be swung; the nearer of the two is given. */
-export function swung(from: Frame, to: Frame, middles: [Point, Point], share: number): Frame {
-  if (share <= 0 || (mirrors(from) !== mirrors(to) && share < 0.5)) return from;
-  if (share >= 1 || mirrors(from) || mirrors(to)) return to;
-  const [a, b] = [carried(from, middles[0]), carried(to, middles[1])];
-  const place = add(times(a, 1 - share), times(b, share));
-  return frameOf(slerp(quaternionOf(from), quaternionOf(to), share), share < 0.5 ? middles[0] : middles[1], place);
+/** The share of a rigid motion: a body turns about its middle, which goes straight to where the motion carries it.
+ * A motion that mirrors cannot be swung: it is not there before half, and all there after. */
+export function swungBy(motion: Frame, centre: Point, share: number): Frame {
+  const end = carried(motion, centre);
+  if (mirrors(motion)) return share < 0.5 ? STILL : motion;
+  return frameOf(slerp([1, 0, 0, 0], quaternionOf(motion), share), centre, add(scaled(centre, 1 - share), scaled(end, share)));
 }
+
+const STILL: Frame = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0];
 
 function mirrors(f: Frame): boolean {
   return dot(cross([f[0], f[4], f[8]], [f[1], f[5], f[9]]), [f[2], f[6], f[10]]) < 0;

@@ -1,11 +1,12 @@
 /** One finding: the parts it is about drawn apart, how much, and for a part turned round both ways of it. */
 
-import { shifted, swung } from "../measure/frames.ts";
+import { shifted } from "../measure/frames.ts";
 import { add, length, middle, minus, times, unit } from "../measure/vectors.ts";
 import type { Moment, Placed } from "../moment.ts";
 import { read } from "../units.ts";
 import type { Finding, Point, Walk } from "../walk.ts";
 import { pencilled } from "./marks.ts";
+import { swings, type Swung } from "./turning.ts";
 
 /** Which way round a part is shown: wrong (0), right (1), or on its swing between. */
 export type Way = "wrong" | "right" | number;
@@ -16,9 +17,10 @@ export function ofFinding(walk: Walk, index: number, opened: number, way: Way): 
   if (finding === undefined) return empty(walk);
   const share = way === "wrong" ? 0 : way === "right" ? 1 : way;
   const stage = finding.stage === null ? undefined : walk.stages[finding.stage];
+  const swung = new Map(swings(walk, finding.turned, share).map((one) => [one.part, one]));
   const moment: Moment = {
     ...empty(walk),
-    pieces: finding.shown.map((shown) => placed(walk, finding, shown, opened, share)),
+    pieces: finding.shown.map((shown) => placed(finding, shown, swung, opened, share)),
     ground: stage ? { on: stage.on, top: stage.bench } : { on: "floor", top: null },
     box: finding.box,
     look: `finding ${finding.number}`,
@@ -32,16 +34,11 @@ function empty(walk: Walk): Moment {
   return { pieces: [], aids: [], arrows: [], signs: [], lines: [], ground: null, box: walk.box, look: "finding" };
 }
 
-function placed(walk: Walk, finding: Finding, shown: Finding["shown"][number], opened: number, share: number): Placed {
-  const turn = finding.turned;
+function placed(finding: Finding, shown: Finding["shown"][number], swung: ReadonlyMap<number, Swung>, opened: number, share: number): Placed {
   const by = drawn(finding, shown.part, opened);
-  if (turn !== null && turn.part === shown.part) {
-    const shape = share < 0.5 ? turn.wrongShape : turn.rightShape;
-    const middles = [turn.wrongShape, turn.rightShape].map((s) => middle(...walk.shapes[s]!.box)) as [Point, Point];
-    const at = swung(turn.wrong, turn.right, middles, share);
-    return { part: shown.part, shape, at: shifted(at, by), role: share < 0.5 ? "wrong" : "right", seen: 1 };
-  }
-  const about = turn === null && finding.parts.includes(shown.part);
+  const turned = swung.get(shown.part);
+  if (turned !== undefined) return { ...turned, at: shifted(turned.at, by), role: share < 0.5 ? "wrong" : "right", seen: 1 };
+  const about = swung.size === 0 && finding.parts.includes(shown.part);
   const role = !about ? "around" : finding.severity === "note" ? "moving" : "wrong";
   return { ...shown, at: shifted(shown.at, by), role, seen: 1 };
 }

@@ -11,17 +11,22 @@ export interface Group {
   parts: number[];
 }
 
-/** Return whether a part answers to what was typed: every word of it in the name, the mark or the kind. A word that
- * is a mark as it stands finds that mark before anything that merely holds those letters. */
-export function answers(part: Part, typed: string): boolean {
-  return wordsOf(typed).every((word) => spoken(part).includes(word));
+/** Return whether a part answers to what was typed: every word of it begins a word of the name, the mark or the kind
+ * ("rail 7" is rail_07 and not rail_17); with `within`, it may stand within one as well. */
+export function answers(part: Part, typed: string, within = false): boolean {
+  const spoken = ` ${spokenOf(part)}`;
+  return wordsOf(typed).every((word) => spoken.includes(within ? word : ` ${word}`));
 }
 
-/** Return the parts that answer, by mark; with nothing typed, all. */
+/** Return the parts that answer, by mark; with nothing typed, all. A mark typed as it stands comes first; where no word
+ * begins with what was typed, what holds it is found. */
 export function found(walk: Walk, typed: string): Group[] {
-  const exact = walk.parts.flatMap((part, index) => (isMark(part, typed) ? [index] : []));
-  const rest = walk.parts.flatMap((part, index) => (!isMark(part, typed) && answers(part, typed) ? [index] : []));
-  return [...grouped(walk, exact), ...grouped(walk, rest)];
+  const all = walk.parts.map((_, index) => index);
+  const exact = all.filter((index) => isMark(walk.parts[index]!, typed));
+  const others = (within: boolean): number[] =>
+    all.filter((index) => !isMark(walk.parts[index]!, typed) && answers(walk.parts[index]!, typed, within));
+  const rest = others(false);
+  return [...grouped(walk, exact), ...grouped(walk, rest.length + exact.length > 0 ? rest : others(true))];
 }
 
 function isMark(part: Part, typed: string): boolean {
@@ -58,14 +63,13 @@ export function upTo(groups: readonly Group[], most: number): Group[] {
 
 export const count = (groups: readonly Group[]): number => groups.reduce((sum, group) => sum + group.parts.length, 0);
 
-const spokenOf = new WeakMap<Part, string>();
+const known = new WeakMap<Part, string>();
 
-function spoken(part: Part): string {
-  let text = spokenOf.get(part);
-  if (text === undefined) {
-    text = plain(`${part.name} ${part.mark} ${part.kind}`);
-    spokenOf.set(part, text);
-  }
+function spokenOf(part: Part): string {
+  const before = known.get(part);
+  if (before !== undefined) return before;
+  const text = plain(`${part.name} ${part.mark} ${part.kind}`);
+  known.set(part, text);
   return text;
 }
 
