@@ -9,8 +9,8 @@ from assembly.checks.wording import small
 from assembly.findings import Amount, Finding
 from exports import words
 from exports.names import printable, shown
-from exports.prose import HEADING, paragraph
 from exports.pieces import bounds
+from exports.prose import HEADING, paragraph
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -38,28 +38,30 @@ def findings(rehearsal: Rehearsal, pictures: Mapping[int, str]) -> list[Renderab
 def _grave(number: int, finding: Finding, rehearsal: Rehearsal, picture: str | None) -> list[RenderableType]:
     sign, style = SIGNS[finding.severity]
     unit, box = rehearsal.design.unit, bounds(rehearsal.assembly)
-    lines = [paragraph(f"{number}. {sign}  {_about(finding)}", style=style),
-             paragraph(words.sentence(finding.message, _names(finding)), indent=4)]
+    lines = [paragraph(f"{number}. {sign}  {about(finding)}", style=style),
+             paragraph(words.sentence(finding.message, names_of(finding)), indent=4)]
     told = {
-        "when": _when(finding, rehearsal),
+        "when": when(finding, rehearsal),
         "where": words.spot(finding.where, box, unit) if finding.where is not None else "",
         "how much": amount(finding, finding.amount, unit) if finding.amount is not None else "",
-        "what to do": words.sentence(finding.remedy, _names(finding)) if finding.remedy else "",
+        "what to do": words.sentence(finding.remedy, names_of(finding)) if finding.remedy else "",
         "picture": picture or "",
     }
     return [*lines, *(paragraph(f"{what}: {said}", indent=4) for what, said in told.items() if said)]
 
 
-def _about(finding: Finding) -> str:
-    about = words.several(finding.parts or finding.joints, most=6)
-    return f"{finding.kind.replace('-', ' ')}: {about}"
+def about(finding: Finding) -> str:
+    """Return what a finding is called: its kind, and what it is about."""
+    named = words.several(finding.parts or finding.joints, most=6)
+    return f"{finding.kind.replace('-', ' ')}: {named}"
 
 
-def _names(finding: Finding) -> set[str]:
+def names_of(finding: Finding) -> set[str]:
+    """Return the names that a finding's words may begin with."""
     return {*finding.parts, *finding.joints}
 
 
-def _when(finding: Finding, rehearsal: Rehearsal) -> str:
+def when(finding: Finding, rehearsal: Rehearsal) -> str:
     """Return when a finding shows, where its message does not say so already."""
     told = []
     if finding.stage and finding.stage not in finding.message:
@@ -100,7 +102,7 @@ def _notes(notes: Sequence[Numbered], rehearsal: Rehearsal, after: bool) -> list
 
 
 def _brief(finding: Finding, rehearsal: Rehearsal) -> str:
-    names = _names(finding)
-    said = [words.sentence(finding.message, names), words.sentence(_when(finding, rehearsal)),
+    names = names_of(finding)
+    said = [words.sentence(finding.message, names), words.sentence(when(finding, rehearsal)),
             words.sentence(finding.remedy, names)]
     return " ".join(s for s in said if s)

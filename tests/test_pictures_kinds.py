@@ -18,7 +18,8 @@ from exports.pictures.chosen import EVERYWHERE, chosen, picture_name
 from exports.pictures.closeups import at_most, draw_closeup, key_picture
 from exports.pictures.flush import step_at
 from exports.pictures.gauge import gauge
-from exports.pictures.marks import draw_marks, rows
+from exports.pictures.marks import draw_marks
+from exports.pictures.pencilling import rows
 from exports.pictures.moment import moment
 from exports.pictures.overlays import fibres
 from exports.pictures.paint import paint

@@ -30,7 +30,7 @@ def backwards(assembly: Assembly, shop: Shop) -> list[Finding]:
     and has other errors of cutting, where its turn was not noted down; a stick with six or eight sides turned by less
     than a quarter; and all that `turnings` does not look at.
     """
-    return [*(_wrong(assembly, one) for one in wrong_way_round(assembly)), *_could(as_drawn(assembly))]
+    return [*(_wrong(assembly, one) for one in wrong_way_round(assembly)), *(f for f, _ in could(as_drawn(assembly)))]
 
 
 def _wrong(assembly: Assembly, one: Backward) -> Finding:
@@ -46,11 +46,14 @@ def _wrong(assembly: Assembly, one: Backward) -> Finding:
         None if one.mm is None else Amount(round(one.mm, 3), "mm"), one.joints)
 
 
-def _could(assembly: Assembly) -> list[Finding]:
+@lru_cache(maxsize=16)
+def could(assembly: Assembly) -> tuple[tuple[Finding, Turning], ...]:
+    """Return the notes on pieces of a drawing that could go home another way round, each with the first turn it tells
+    of."""
     groups: dict[tuple[object, ...], list[list[Turning]]] = {}
     for alike in _by_consequence(turnings(assembly)):
         groups.setdefault(_signature(alike), []).append(alike)
-    return [_note(assembly, group) for group in groups.values()]
+    return tuple((_note(assembly, group), group[0][0]) for group in groups.values())
 
 
 def _by_consequence(found: Sequence[Turning]) -> list[list[Turning]]:

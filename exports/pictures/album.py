@@ -14,9 +14,10 @@ from exports.pictures.chosen import chosen, picture_name
 from exports.pictures.closeups import draw_closeup, key_picture
 from exports.pictures.course import draw_course
 from exports.pictures.lying import draw_lying, worth_drawing
-from exports.pictures.marks import draw_marks, rows
+from exports.pictures.marks import draw_marks
 from exports.pictures.minutes import draw_minutes
 from exports.pictures.paint import Paint, paint
+from exports.pictures.pencilling import rows
 from exports.pictures.scene import Canvas
 from exports.pictures.stages import draw_stage, fixed_camera, scenes
 from exports.pictures.whole import draw_apart, draw_whole, standpoint

@@ -29,6 +29,8 @@ class Moment:
     assembly: Assembly
     done: frozenset[str]
     names: tuple[str, ...]
+    stage: Stage | None = None
+    """The glue-up it is, None for the finished work."""
 
     def solid(self, name: str) -> Solid:
         """Return a part's solid as it is cut by then, in its own frame."""
@@ -81,8 +83,7 @@ def moment(rehearsal: Rehearsal, finding: Finding) -> Moment:
     home = rehearsal.assembly if finding.kind in CAUSES else righted(rehearsal.assembly, rehearsal.findings)
     placed = [n for n in finding.parts if n in home.frames]
     found = list(_moments(rehearsal, home, placed))
-    own = [m for m, stage in zip(found, _stages(rehearsal, home, placed), strict=True)
-           if stage is not None and stage.name == finding.stage]
+    own = [m for m in found if m.stage is not None and m.stage.name == finding.stage]
     if finding.kind in AFTER_CUTS or finding.where is None:
         return found[0] if finding.kind in AFTER_CUTS or not own else own[0]
     where = np.asarray(finding.where, dtype=np.float64)
@@ -95,7 +96,12 @@ def _moments(rehearsal: Rehearsal, home: Assembly, placed: list[str]) -> Iterato
             stay = home.there(ALL)
             yield Moment(home, ALL, (*stay, *(n for n in placed if n not in stay)))
         else:
-            yield Moment(standing_in(home, stage.name), stage.done, stage.parts)
+            yield in_stage(home, stage)
+
+
+def in_stage(home: Assembly, stage: Stage) -> Moment:
+    """Return the moment at which all of a stage is closed."""
+    return Moment(standing_in(home, stage.name), stage.done, stage.parts, stage)
 
 
 def _stages(rehearsal: Rehearsal, home: Assembly, placed: list[str]) -> list[Stage | None]:

@@ -8,13 +8,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from assembly.alike_cuts import Difference, differences
-from assembly.causes import righted
-from assembly.checks.look_alike import telling
+from assembly.alike_cuts import Difference
 from assembly.findings import Finding
 from assembly.placing import Assembly
 from assembly.rehearsal import Rehearsal
-from assembly.turning_back import wrong_way_round
 from exports.pictures.camera import HEIGHT, WIDTH, Box, Camera, facing, framed
 from exports.pictures.captions import plain
 from exports.pictures.palette import PALE, PALE_EDGE, WOOD_EDGE
@@ -22,8 +19,8 @@ from exports.pictures.scene import Piece
 from exports.pictures.sections import FRONT, cut_open, standpoints, tilted
 from exports.pictures.sheet import MARGIN
 from exports.pictures.shots import KEY, ONE, Caption, Shot, Stroke
-from model.frames import Frame, Vector, directions, identity, move, points, unit
-from model.joint import Joint
+from exports.pictures.ways_round import around, as_cut, pair_of, seat_on, wide
+from model.frames import Frame, Vector, directions, identity, inverse, move, points, unit
 from model.part import Part
 
 HIGH, LOW, SHORT = 300.0, HEIGHT - 170.0, KEY[1] - 70.0
@@ -31,8 +28,8 @@ HIGH, LOW, SHORT = 300.0, HEIGHT - 170.0, KEY[1] - 70.0
 APART = 70.0
 """Room between two views, pixels."""
 LEFT, RIGHT, NARROW = MARGIN + 20.0, WIDTH - MARGIN - 20.0, KEY[0] - 50.0
-STUB, DRAWN_BACK = 1.2, 1.1
-"""Of the pieces around a turned one so much is shown, and they are drawn back so far, in widths of the piece."""
+STUB = 1.2
+"""Of the pieces around a turned one so much is shown, in widths of the piece."""
 ARC = math.radians(8.0)
 OBLIQUE = 0.4
 """Cuts are seen best when they look towards the camera with this cosine."""
@@ -69,38 +66,31 @@ class Side:
 
 def turned(finding: Finding, rehearsal: Rehearsal) -> Shot | None:
     """Return a piece the wrong way round as it stands, and as it should, among what it is joined to, drawn back."""
-    name = finding.parts[0]
-    one = next((b for b in wrong_way_round(rehearsal.assembly) if b.part == name), None)
-    right = righted(rehearsal.assembly, rehearsal.findings)
-    if one is None or name not in right.frames:
+    cause = as_cut(finding, rehearsal)
+    if cause is None or cause.turn is None:
         return None
-    frame, around = right.frames[name], _around(name, right)
-    there = Piece(name, rehearsal.design.part[name].finished, frame, ONE, WOOD_EDGE, grain=0.13, heavy=True)
-    meant = replace(there, solid=right.part(name).finished)
-    seats = [_seat(right, right.design.joint[n], name) for n in one.joints if n in right.design.joint]
-    away = [directions(frame @ one.turn @ np.linalg.inv(frame), out) for _, out in seats]
-    camera = facing(-_open(([out for _, out in seats], away), directions(frame, right.part(name).blank.grain), 0.3))
+    one, right = cause.pieces[0], cause.right
+    there = Piece(one.name, one.wrong_solid, one.wrong, ONE, WOOD_EDGE, grain=0.13, heavy=True)
+    meant, beside = replace(there, solid=right.part(one.name).finished), _around(one.name, right)
+    seats = [seat_on(right, right.design.joint[n], one.name) for n in cause.joints if n in right.design.joint]
+    away = [directions(one.right @ inverse(one.wrong), out) for _, out in seats]
+    grain = directions(one.wrong, right.part(one.name).blank.grain)
+    camera = facing(-_open(([out for _, out in seats], away), grain, 0.3))
     spots = tuple(at for at, _ in seats)
-    return _paired(camera, Side((there, *around), spots, f"{plain(name)} as it stands", False,
-                                _arc(one.turn, there, camera, spots)),
-                   Side((meant, *around), spots, "as it should stand", True))
+    return _paired(camera, Side((there, *beside), spots, f"{plain(one.name)} as it stands", False,
+                                _arc(cause.turn, there, camera, spots)),
+                   Side((meant, *beside), spots, "as it should stand", True))
 
 
 def unlike(finding: Finding, rehearsal: Rehearsal) -> Shot | None:
     """Return a piece beside the one it was taken for, or beside what is drawn, laid alike, where they differ ringed."""
-    drawn, name = rehearsal.design.drawn or rehearsal.design, finding.parts[0]
-    other = next((n for n in finding.parts[1:] if n in drawn.part), None)
-    if name not in drawn.part:
+    pair, name = pair_of(finding, rehearsal), finding.parts[0]
+    if pair is None:
         return None
-    if other is None:
-        found = differences(rehearsal.design.part[name], drawn.part[name], identity())
-        one = rehearsal.design.part[name]
-        words: tuple[Words, Words] = (f"{plain(name)} as cut", False), (f"{plain(name)} as drawn", True)
-    else:
-        found = telling(drawn, name, other)
-        one = drawn.part[name]
-        words = (f"made for {plain(name)}", None), (f"made for {plain(other)}", None)
-    return _laid(one, drawn.part[other or name], found[0] if found else None, words)
+    words: tuple[Words, Words] = (f"made for {plain(name)}", None), (f"made for {plain(pair.other or name)}", None)
+    if pair.other is None:
+        words = (f"{plain(name)} as cut", False), (f"{plain(name)} as drawn", True)
+    return _laid(pair.one, pair.second, pair.found, words)
 
 
 def _laid(one: Part, other: Part, found: Difference | None, words: tuple[Words, Words]) -> Shot:
@@ -137,28 +127,14 @@ def _across(out: Vector, grain: Vector) -> Vector:
     return normal if float(normal @ FRONT) >= 0 else -normal
 
 
-def _seat(at: Assembly, joint: Joint, name: str) -> tuple[Vector, Vector]:
-    """Return where a joint lies on a part, and the way out of the part there (world)."""
-    seat = at.seat(joint)
-    return seat[:3, 3], seat[:3, 2] * (1.0 if joint.a == name else -1.0)
-
-
 def _around(name: str, at: Assembly) -> tuple[Piece, ...]:
     """Return stubs of the pieces joined to a part, drawn back along their joints so that its cuts show."""
-    blank = at.part(name).blank
-    wide = max(min(blank.width, 2.0 * blank.thickness), 40.0)
-    found: dict[str, Piece] = {}
-    for joint in at.design.joints:
-        other = {joint.a: joint.b, joint.b: joint.a}.get(name)
-        if other is None or other in found or other not in at.frames or at.part(other).temporary:
-            continue
-        middle, out = _seat(at, joint, name)
+    found: list[Piece] = []
+    for other, beside in around(name, at).items():
         whole = Piece(other, at.part(other).finished, at.frames[other], PALE, PALE_EDGE)
-        stub = cut_open([whole], middle + out * STUB * wide, out)
-        if stub:
-            back = out * (joint.travel + DRAWN_BACK * wide)
-            found[other] = replace(stub[0], frame=move(*back) @ stub[0].frame)
-    return tuple(found.values())
+        stub = cut_open([whole], beside.middle + beside.out * STUB * wide(at.part(name)), beside.out)
+        found += [replace(piece, frame=move(*beside.back) @ piece.frame) for piece in stub[:1]]
+    return tuple(found)
 
 
 def _open(outs: Iterable[Sequence[Vector]], grain: Vector, lowest: float = 0.05) -> Vector:

@@ -87,10 +87,10 @@ class Shot:
 def closeup(finding: Finding, held: Moment) -> Shot:
     """Return a finding from close by: from outside where its place is open to view, else cut open."""
     where = place_of(finding, held)
-    radius = _radius(finding, held.assembly)
-    near = _near(finding, held, where, radius)
-    pieces = [dressed(n, finding, held) for n in near]
-    way = None if finding.kind == "interference" else open_side(where, held, near)
+    radius = shown_round(finding, held.assembly)
+    names = near(finding, held, where, radius)
+    pieces = [dressed(n, finding, held) for n in names]
+    way = None if finding.kind == "interference" else open_side(where, held, names)
     normal = cutting_plane(finding, held)
     measured = gauge(finding, held, where, normal)
     spot, said = (where, None) if measured is None else (measured.spot, measured.length)
@@ -122,7 +122,7 @@ def foot(finding: Finding, held: Moment) -> Shot:
     if found is None:
         return closeup(finding, held)
     spot, radius = found.gauge.spot, min(max(abs(found.high) * (HEIGHT - 350.0) / 2 / STEP_SEEN, LEAST_FOOT), MOST_STEP)
-    pieces = [dressed(n, finding, held) for n in _near(finding, held, spot, radius)]
+    pieces = [dressed(n, finding, held) for n in near(finding, held, spot, radius)]
     looking = Camera(*_level(found.towards, found.ground.down), spot)
     return Shot([*pieces, earth(found, radius)], centred(looking, spot, radius), [spot], found.gauge,
                 "Seen level, over the ground that the other feet stand on.", said=abs(found.high))
@@ -231,7 +231,7 @@ def _piece(name: str, assembly: Assembly, frame: Frame, index: int, done: frozen
 
 def _sectioned(finding: Finding, held: Moment, spot: Vector, normal: Vector, radius: float) -> list[Piece]:
     """Return what is near a spot, cut open; other pieces a hair behind, so that where they clash the finding's show."""
-    pieces = [dressed(n, finding, held) for n in _near(finding, held, spot, radius)]
+    pieces = [dressed(n, finding, held) for n in near(finding, held, spot, radius)]
     opened = cut_open(pieces, spot, normal) or pieces
     behind = move(*(-HAIR * normal))
     return [p if p.name in finding.parts else replace(p, frame=behind @ p.frame) for p in opened]
@@ -254,7 +254,7 @@ def slightly(normal: Vector) -> Vector:
     return unit(square + 0.35 * (aside - square))
 
 
-def _radius(finding: Finding, assembly: Assembly) -> float:
+def shown_round(finding: Finding, assembly: Assembly) -> float:
     """Return how much of the work round the spot is shown, mm: enough of the parts, and the misfit big enough."""
     thick = max(sorted((b.length, b.width, b.thickness))[1]
                 for b in (assembly.part(n).blank for n in finding.parts if n in assembly.frames))
@@ -270,7 +270,7 @@ def _closer(radius: float, measured: float | None) -> float:
     return radius if not measured else min(radius, max(measured * CLOSER, LEAST_SHOWN))
 
 
-def _near(finding: Finding, held: Moment, where: Vector, radius: float) -> list[str]:
+def near(finding: Finding, held: Moment, where: Vector, radius: float) -> list[str]:
     """Return the parts of a finding and those whose boxes come within three radii of its spot."""
     return [n for n in held.names if n in finding.parts or held.away(where, n) < 3.0 * radius]
 
