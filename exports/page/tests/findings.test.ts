@@ -29,6 +29,8 @@ test("drawn apart by a share, with a line true to the amount", () => {
   assert.deepEqual(moment.lines.filter((l) => l.look === "trail").map((l) => l.points), [[[0, 0, 0], [0, 0, 100]]]);
   assert.deepEqual(moment.lines.filter((l) => l.look === "measure").map((l) => l.points), [[[0, 0, 0], [0, 0, 3]]]);
   assert.ok(moment.signs.some((s) => s.look === "label" && s.says === "3 mm"));
+  const shut = ofFinding(made({ findings: [gap] }), 0, 0, "wrong");
+  assert.deepEqual(shut.lines.filter((l) => l.look === "trail"), []);
 });
 
 test("a part turned round stands wrong, swings, and stands right; its mark goes with it", () => {

@@ -50,7 +50,7 @@ test("spread apart, each piece stands where the proven ways put it", () => {
 test("the chosen piece is marked, those lit with it as well, and hidden ones are not there", () => {
   const moment = ofPieces(made(), how({ piece: 0, lit: new Set([1]), hidden: new Set([2]) }));
   assert.deepEqual(moment.pieces.map((p) => [p.part, p.role]), [[0, "moving"], [1, "right"], [3, "around"]]);
-  assert.deepEqual(moment.signs.map((s) => s.says), ["A"]);
+  assert.deepEqual(moment.signs.map((s) => s.says), ["A", "A"]);
   assert.equal(moment.arrows[0]!.look, "grain");
 });
 

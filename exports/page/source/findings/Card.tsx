@@ -2,6 +2,7 @@
 
 import { useEffect, useLayoutEffect, useRef } from "preact/hooks";
 import { goTo, stepOfFinding } from "../moment/going.ts";
+import { Severity } from "../order/signs.tsx";
 import { finding, opened, piece, tab, walk, way } from "../state.ts";
 import { percent } from "../units.ts";
 import type { Finding } from "../walk.ts";
@@ -17,12 +18,12 @@ export function Card({ index, order }: { index: number; order: readonly number[]
     heading.current?.scrollIntoView({ block: "nearest" });
   }, []);
   return (
-    <article class={`finding-card ${item.severity}`} aria-labelledby="finding-title">
+    <article class={`finding-card ${item.severity}`} aria-labelledby="finding-title" onKeyDown={(event) => { if (event.key === "Escape") close(index); }}>
       <button type="button" class="back" onClick={() => { close(index); }}>All findings</button>
       <header>
         <span class="number" aria-hidden="true">{item.number}</span>
         <h2 id="finding-title" tabIndex={-1} ref={heading} class="name">
-          <span class="sign">{item.sign}<span class="hush"> {item.number}:</span></span> {item.title}
+          <span class="word"><Severity is={item.severity} /> {item.sign}<span class="hush"> {item.number}:</span></span> {item.title}
         </h2>
       </header>
       <Turned item={item} />

@@ -2,6 +2,7 @@
 
 import { signal } from "@preact/signals";
 import { useLayoutEffect } from "preact/hooks";
+import { Severity } from "../order/signs.tsx";
 import { finding, walk } from "../state.ts";
 import type { Finding } from "../walk.ts";
 import { Card } from "./Card.tsx";
@@ -71,7 +72,7 @@ function Row({ index, item }: { index: number; item: Finding }) {
       <button type="button" id={`finding-${index}`} class={`row ${item.severity}`} onClick={() => { choose(index); }}>
         <span class="number">{item.number}</span>
         <span class="body">
-          <span class="head"><span class="sign">{item.sign}</span>{item.amount === "" ? null : <span class="amount">{item.amount}</span>}</span>
+          <span class="head"><span class="word"><Severity is={item.severity} /> {item.sign}</span>{item.amount === "" ? null : <span class="amount">{item.amount}</span>}</span>
           <span class="title name">{item.title}</span>
           {stage === undefined ? null : <span class="soft">{stage.title}</span>}
         </span>

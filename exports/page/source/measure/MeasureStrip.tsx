@@ -11,8 +11,8 @@ export function MeasureStrip() {
   const name = (part: number): string => walk.value.parts[part]?.name ?? "the work";
   const found = first && second ? said(first, second, walk.value.unit) : null;
   return (
-    <div class="strip measure" role="status">
-      {found === null ? <p class="name">{first === undefined
+    <div class="strip measure">
+      <div role="status">{found === null ? <p class="name">{first === undefined
         ? "Touch a point, an edge or a face of the work."
         : `Picked: ${pickSaid(first, name(first.part))}. Now touch the second.`}</p> : (
         <>
@@ -20,7 +20,7 @@ export function MeasureStrip() {
           <p class="figure">{found.figure}</p>
           {found.more.map((line) => <p key={line}>{line}</p>)}
         </>
-      )}
+      )}</div>
       {first === undefined ? null : <button type="button" onClick={() => { picked.value = []; }}>Measure anew</button>}
     </div>
   );

@@ -1,6 +1,6 @@
 /** Word buttons in a corner of the work: fit, cut, measure. */
 
-import { coming, cut, measuring, picked, showing } from "../state.ts";
+import { coming, cut, hidden, measuring, picked, showing } from "../state.ts";
 import { CutStrip } from "./CutStrip.tsx";
 import { MeasureStrip } from "./MeasureStrip.tsx";
 
@@ -14,6 +14,8 @@ export function Tools() {
           <button type="button" aria-pressed={coming.value === "ghost"} title="Show what is still to come as a ghost"
             onClick={() => { coming.value = coming.value === "ghost" ? "absent" : "ghost"; }}>Ghost</button>
         ) : null}
+        {hidden.value.size > 0 && showing.value !== "finding"
+          ? <button type="button" onClick={() => { hidden.value = new Set(); }}>{`Show all (${hidden.value.size} hidden)`}</button> : null}
       </div>
       {cut.value === null ? null : <CutStrip cut={cut.value} />}
       {measuring.value ? <MeasureStrip /> : null}

@@ -6,7 +6,7 @@ import type { Moment, Placed } from "../moment.ts";
 import { read } from "../units.ts";
 import type { Finding, Point, Walk } from "../walk.ts";
 import { pencilled } from "./marks.ts";
-import { swings, type Swung } from "./turning.ts";
+import { standing, swings, type Swung } from "./turning.ts";
 
 /** Which way round a part is shown: wrong (0), right (1), or on its swing between. */
 export type Way = "wrong" | "right" | number;
@@ -49,22 +49,33 @@ function drawn(finding: Finding, part: number, opened: number): Point {
   return found ? times(found.by, opened) : [0, 0, 0];
 }
 
-/** The finding's number at its spot, how far the parts were drawn apart there, and how much is amiss, true to size. */
+/** Trails at the spot, at most: of more, nobody could tell which is which. */
+const TRAILS = 3;
+
+/** The finding's number at its spot, how far the parts it is about were drawn from there, and how much is amiss. */
 function spot(finding: Finding, opened: number, share: number, moment: Moment): void {
   const at = finding.at ?? middle(...finding.box);
-  const rest = finding.parts.find((part) => !finding.apart.some((a) => a.part === part));
-  const here = rest === undefined && finding.apart[0] ? add(at, times(finding.apart[0].by, opened)) : at;
-  moment.signs.push({ at: here, look: "finding", says: String(finding.number) });
-  for (const { by } of finding.apart) {
-    const there = add(at, times(by, opened));
-    if (length(minus(there, here)) > 1) moment.lines.push({ points: [here, there], look: "trail" });
+  const own = standing(finding.turned).map((one) => one.part).concat(finding.parts)
+    .filter((part) => finding.shown.some((shown) => shown.part === part));
+  const spots: Point[] = [];
+  for (const part of own) {
+    const there = add(at, drawn(finding, part, opened));
+    if (spots.every((known) => length(minus(known, there)) > 1)) spots.push(there);
   }
-  if (finding.at === null || finding.amount === "" || share >= 0.5) return;
-  const way = unit(finding.apart.find(({ by }) => length(by) > 0)?.by ?? [0, 0, 1]);
+  const [here = at, ...others] = spots.sort((a, b) => length(minus(a, at)) - length(minus(b, at)));
+  for (const there of others.slice(0, TRAILS)) moment.lines.push({ points: [here, there], look: "trail" });
+  moment.signs.push({ at: here, look: "finding", says: String(finding.number) });
+  if (finding.at !== null && finding.amount !== "" && share < 0.5) amount(finding, here, others[0], moment);
+}
+
+/** How much is amiss: a line true to size along the way in which the parts are drawn apart, and the words. */
+function amount(finding: Finding, here: Point, there: Point | undefined, moment: Moment): void {
   const mm = read(finding.amount);
+  const way = unit(there ? minus(there, here) : [0, 0, 1]);
   const end = add(here, times(way, mm ?? 0));
-  if (mm !== null && mm !== 0) moment.lines.push({ points: [here, end], look: "measure" });
-  moment.signs.push({ at: end, look: "label", says: finding.amount });
+  const apart = finding.apart.length > 0 && mm !== null && mm !== 0;
+  if (apart) moment.lines.push({ points: [here, end], look: "measure" });
+  moment.signs.push({ at: apart ? middle(here, end) : here, look: "label", says: finding.amount });
 }
 
 /** The pencil mark that rules the wrong way out, on the part as it is shown. */

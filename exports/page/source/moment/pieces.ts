@@ -32,7 +32,10 @@ export function ofPieces(walk: Walk, how: How): Moment {
     box: boxOfPieces(walk, pieces) ?? walk.box,
     look: only === null ? "pieces" : `pieces: ${only} alone`,
   };
-  for (const placed of pieces) if (placed.part === how.piece) mark(walk, placed, moment);
+  for (const placed of pieces) {
+    if (placed.part === how.piece) mark(walk, placed, moment);
+    else if (how.lit?.has(placed.part) && how.lit.size <= LABELLED) label(walk, placed, moment);
+  }
   return moment;
 }
 
@@ -52,5 +55,13 @@ function mark(walk: Walk, placed: Placed, moment: Moment): void {
     moment.lines.push(...drawn.lines);
     moment.signs.push(...drawn.signs);
   }
-  moment.signs.push({ at: middleOfPiece(walk, placed), look: "label", says: part.mark || part.name });
+  label(walk, placed, moment);
+}
+
+/** Of more pieces lit up than these the outline alone tells. */
+const LABELLED = 40;
+
+function label(walk: Walk, placed: Placed, moment: Moment): void {
+  const { mark: pencilledOn, name } = walk.parts[placed.part]!;
+  moment.signs.push({ at: middleOfPiece(walk, placed), look: "label", says: pencilledOn || name });
 }

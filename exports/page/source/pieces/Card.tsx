@@ -17,7 +17,7 @@ export function Card({ index }: { index: number }) {
     return () => { lit.value = new Set(); };
   }, []);
   return (
-    <article class="piece-card" aria-labelledby="piece-name">
+    <article class="piece-card" aria-labelledby="piece-name" onKeyDown={(event) => { if (event.key === "Escape") close(index); }}>
       <button type="button" class="back" onClick={() => { close(index); }}>All pieces</button>
       <header>
         {part.mark === "" ? null : <span class="mark large"><span class="hush">Mark </span>{part.mark}</span>}
