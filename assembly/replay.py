@@ -12,7 +12,7 @@ Pairs alike are played once: they are remembered by their solids and how they mo
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import manifold3d
@@ -113,12 +113,36 @@ def replay(assembly: Assembly, plan: Plan, progress: Progress = quiet) -> Refusa
     return None
 
 
+def from_further(assembly: Assembly, stage: Stage, number: int, further: float) -> Refusal | None:
+    """Play the moves made at the same time as that of this number, each from `further` mm beyond its own travel.
+
+    None where they do not run into each other on that way either. Not played: what came before them.
+    """
+    here = standing_in(assembly, stage.name)
+    bench = _Bench(stage, {n: _Body(assembly.solid(n, stage.done), here.frames[n]) for n in stage.parts})
+    first = 0
+    for some in _closings(stage.moves):
+        if first <= number < first + len(some):
+            return _draw_together(bench, [replace(m, travel=m.travel + further) for m in some])
+        first += len(some)
+        moving = [n for m in some for n in m.parts]
+        bench.lay(list(dict.fromkeys([*moving, *bench.together(n for m in some for n in m.onto)])))
+    return None
+
+
+def _closings(moves: Sequence[Move]) -> list[list[Move]]:
+    """Return the moves in order, those made at the same time together."""
+    found: list[list[Move]] = []
+    for m in moves:
+        if found and m.simultaneous and found[-1][0].simultaneous:
+            found[-1].append(m)
+        else:
+            found.append([m])
+    return found
+
+
 def _play(bench: _Bench) -> Refusal | None:
-    moves = list(bench.stage.moves)
-    while moves:
-        some = [moves.pop(0)]
-        while some[0].simultaneous and moves and moves[0].simultaneous:
-            some.append(moves.pop(0))
+    for some in _closings(bench.stage.moves):
         refused = _unsound(bench, some) or (_draw_together(bench, some) if some[0].simultaneous
                                             else _bring(bench, some[0]))
         if refused is not None:

@@ -61,10 +61,11 @@ def _standing(assembly: Assembly, done: frozenset[str], names: tuple[str, ...]) 
     parts = [assembly.part(n) for n in names]
     solids = tuple(p.finished if done is ALL else p.solid(done) for p in parts)
     frames = np.array([assembly.frames[n] for n in names], dtype=np.float64).reshape(-1, 4, 4)
-    return Standing(names, solids, frames, *_boxes(solids, frames))
+    return Standing(names, solids, frames, *boxes(solids, frames))
 
 
-def _boxes(solids: Sequence[Solid], frames: Floats) -> tuple[Floats, Floats]:
+def boxes(solids: Sequence[Solid], frames: Floats) -> tuple[Floats, Floats]:
+    """Return the lowest and the highest corners (N, 3), mm, of solids where frames (N, 4, 4) carry them."""
     low, high = np.empty((len(solids), 3)), np.empty((len(solids), 3))
     alike: dict[Solid, list[int]] = {}
     for row, solid in enumerate(solids):

@@ -149,10 +149,10 @@ def _together(run: Sequence[Move], called: Units, unit: str) -> str:
 def _at_once(moves: Sequence[Move], called: Units, unit: str, band: bool) -> str:
     """Return a closing in which several come home at the same time, as one line."""
     up = {parts: group.onto for parts, group in called.items()}
-    names = [_named(move.parts, up) for move in moves]
+    names = [named(move.parts, up) for move in moves]
     moving = {name for move in moves for name in move.parts}
     still = list(dict.fromkeys(n for move in moves for n in move.onto if n not in moving))
-    to = f" to {_named(still, up)}, which {'stays' if len(still) == 1 else 'stay'}" if still else ""
+    to = f" to {named(still, up)}, which {'stays' if len(still) == 1 else 'stay'}" if still else ""
     how = f"all at the same time{', with a band' if band else ''}: draw"
     travels = [move.travel for move in moves]
     inward = math.dist([sum(c) for c in zip(*(m.direction for m in moves), strict=True)], (0.0, 0.0, 0.0))
@@ -175,7 +175,7 @@ class _Moved:
 
 def step(move: Move, called: Units, unit: str) -> str:
     """Return a move as a sentence without its full stop; lengths in the design's unit."""
-    name = _named(move.parts, {parts: group.taken_up for parts, group in called.items()})
+    name = named(move.parts, {parts: group.taken_up for parts, group in called.items()})
     if len(move.parts) == 1 or frozenset(move.parts) in called:
         return _said(move, _Moved(name, "it"), called, unit)
     return _said(move, _Moved(name, "them", ", held together,"), called, unit)
@@ -186,7 +186,7 @@ def _said(move: Move, moved: _Moved, called: Units, unit: str) -> str:
     travel, what = show(move.travel, unit), f"{moved.name}{moved.held}"
     if not move.onto:
         return f"lay down {what}".removesuffix(",")
-    onto = _named(move.onto, {parts: group.onto for parts, group in called.items()})
+    onto = named(move.onto, {parts: group.onto for parts, group in called.items()})
     if move.before is not None:
         before = f"bring in {what} {words.arrow(move.before)} {words.way(move.before)} until in line"
         return f"{before}, then slide {moved.it} onto {onto}, {travel}, {how}"
@@ -195,7 +195,7 @@ def _said(move: Move, moved: _Moved, called: Units, unit: str) -> str:
     return f"slide {what} onto {onto}, {travel}, {how}"
 
 
-def _named(parts: Sequence[str], called: Mapping[frozenset[str], str]) -> str:
+def named(parts: Sequence[str], called: Mapping[frozenset[str], str]) -> str:
     """Return parts by name, and those that make up a whole group by the group's name."""
     left, groups = dict.fromkeys(parts), []
     for unit, name in called.items():

@@ -20,6 +20,7 @@ from model.solids import Solid, box, prism
 
 STEEL: Colour = (96, 104, 112)
 STEEL_EDGE: Colour = (38, 42, 46)
+SCREW: Colour = (84, 92, 100)
 PAD: Colour = mixed(ORANGE, (255, 255, 255), 0.15)
 BLOCK: Colour = (206, 200, 188)
 BLOCK_EDGE: Colour = (92, 84, 72)
@@ -36,16 +37,19 @@ BOTTOM = 1.0
 """What lies no higher than this over the lowest point bears on the blocks, mm."""
 
 
-def clamp_body(clamp: Clamp, assembly: Assembly, done: frozenset[str], mm_per_pixel: float, name: str) -> list[Piece]:
+def clamp_body(clamp: Clamp, assembly: Assembly, done: frozenset[str], mm_per_pixel: float, name: str,
+               parted: bool = False) -> list[Piece]:
     """Return a clamp's bodies as pieces named after it; `assembly` stands where the clamp's coordinates hold.
 
-    The screw is at the head.
+    The screw is at the head, one body with the bar unless `parted`.
     """
     size = max(1.0, SMALLEST * mm_per_pixel)
-    return _band(clamp, assembly, done, size, name) if clamp.kind == "band" else _bar(clamp, assembly, done, size, name)
+    if clamp.kind == "band":
+        return _band(clamp, assembly, done, size, name)
+    return _bar(clamp, assembly, done, size, name, parted)
 
 
-def _bar(clamp: Clamp, assembly: Assembly, done: frozenset[str], size: float, name: str) -> list[Piece]:
+def _bar(clamp: Clamp, assembly: Assembly, done: frozenset[str], size: float, name: str, parted: bool) -> list[Piece]:
     foot, head = np.asarray(clamp.foot, dtype=np.float64), np.asarray(clamp.head, dtype=np.float64)
     length = float(np.linalg.norm(head - foot))
     if length < 1e-6:
@@ -72,7 +76,9 @@ def _bar(clamp: Clamp, assembly: Assembly, done: frozenset[str], size: float, na
     half = WIDE / 2 + clamp.block
     stiff = [Piece(f"{name} block {k}", _bar_of((-half, half), half, *ends), frame, BLOCK, BLOCK_EDGE)
              for k, ends in enumerate(under)]
-    return [Piece(f"{name} bar", steel[0].joined(*steel[1:]), frame, STEEL, STEEL_EDGE, heavy=True),
+    bar = steel[:3] if parted else steel
+    screw = [Piece(f"{name} screw", steel[3].joined(steel[4]), frame, SCREW, STEEL_EDGE, heavy=True)] if parted else []
+    return [Piece(f"{name} bar", bar[0].joined(*bar[1:]), frame, STEEL, STEEL_EDGE, heavy=True), *screw,
             *(Piece(f"{name} pad {k}", pad_body, frame, PAD, STEEL_EDGE) for k, pad_body in enumerate(pads)), *stiff]
 
 

@@ -1,4 +1,4 @@
-"""The book of one walk: solids by number, each written once, and parts by theirs."""
+"""The book of one walk: solids by number, each written once, and parts and stages by theirs."""
 
 from __future__ import annotations
 
@@ -11,10 +11,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from assembly.rehearsal import Rehearsal
 from exports.pictures.creases import drawn
-from model.frames import Frame
+from model.part import ALL
 from model.solids import Solid
 
 Json = dict[str, Any]
+Number = int | float
 
 SMALL = 65536
 """Solids with fewer corners than this number them in two bytes."""
@@ -27,6 +28,9 @@ class Book:
         self.rehearsal = rehearsal
         self.shapes: list[Json] = []
         self._shapes: dict[bytes, int] = {}
+        self._solids: dict[tuple[str, frozenset[str]], Solid] = {}
+        self._late = {part.name: frozenset(f.after for f in part.features if f.after is not None)
+                      for part in rehearsal.design.parts}
         self._parts = {part.name: k for k, part in enumerate(rehearsal.design.parts)}
 
     def part(self, name: str) -> int:
@@ -36,6 +40,14 @@ class Book:
     def known(self, names: Iterable[str]) -> list[int]:
         """Return the numbers of those names that are parts, each once, in their order."""
         return [self._parts[n] for n in dict.fromkeys(names) if n in self._parts]
+
+    def solid(self, name: str, done: frozenset[str]) -> Solid:
+        """Return a part's solid in its own frame with the stages in `done` behind it; each worked out once."""
+        behind = self._late[name] if done is ALL else self._late[name] & done
+        if (name, behind) not in self._solids:
+            part = self.rehearsal.design.part[name]
+            self._solids[name, behind] = part.finished if behind == self._late[name] else part.solid(behind)
+        return self._solids[name, behind]
 
     def shape(self, solid: Solid) -> int:
         """Return the number of a solid, taking it up when it is new."""
@@ -57,11 +69,20 @@ def _base64(array: NDArray[Any]) -> str:
     return base64.b64encode(np.ascontiguousarray(array).tobytes()).decode("ascii")
 
 
-def vector(at: ArrayLike, digits: int = 3) -> list[float]:
+def vector(at: ArrayLike, digits: int = 3) -> list[Number]:
     """Return a point or direction as rounded numbers; lengths to a thousandth of a millimetre."""
-    return [round(float(v), digits) + 0.0 for v in np.asarray(at, dtype=np.float64)]
+    return [_short(v) for v in np.round(np.asarray(at, dtype=np.float64), digits).tolist()]
 
 
-def rows(frame: Frame) -> list[float]:
-    """Return a frame as its three rows of four numbers: the turn to 1e-9, the place to 1e-4 mm."""
-    return [round(float(v), 9 if k % 4 < 3 else 4) + 0.0 for k, v in enumerate(np.asarray(frame)[:3].ravel())]
+def rows(frames: ArrayLike) -> list[Any]:
+    """Return a frame (4, 4), or each of several (N, 4, 4), as three rows of four numbers: turns to 1e-9, mm to 1e-4."""
+    given = np.asarray(frames, dtype=np.float64)
+    turned, place = np.round(given[..., :3, :3], 9), np.round(given[..., :3, 3:], 4)
+    flat = np.concatenate([turned, place], axis=-1).reshape(-1, 12)
+    told = [[_short(v) for v in one] for one in flat.tolist()]
+    return told if given.ndim == 3 else told[0]
+
+
+def _short(value: float) -> Number:
+    """Return a number without its ".0", and without the sign of a nought."""
+    return int(value) if value.is_integer() else value

@@ -7,14 +7,16 @@ import numpy as np
 from assembly.rehearsal import Rehearsal
 from exports import glue_ups, in_place, words
 from exports.findings_json import counts
-from exports.names import shown
+from exports.names import printable, shown
 from exports.pictures.camera import Camera
 from exports.pictures.whole import standpoint
 from exports.pieces import bounds, mass, staying
 from exports.report import CAUTION, verdict
 from exports.version import version
+from exports.walk.apart import apart
 from exports.walk.book import Book, Json, vector
 from exports.walk.findings import findings
+from exports.walk.laid import laid
 from exports.walk.parts import parts
 from exports.walk.pencil import pencils
 from exports.walk.stages import stages
@@ -34,16 +36,18 @@ def walk_data(rehearsal: Rehearsal, planned: bool = True, live: Json | None = No
     book = Book(rehearsal)
     box = bounds(assembly) if assembly.names else np.zeros((2, 3))
     facing = _facing(rehearsal, box)
-    own, walked = stages(rehearsal, book)
+    laids = [laid(rehearsal, stage, book) for stage in plan.stages] if planned else []
+    own, walked = stages(rehearsal, book, laids)
     found = counts(rehearsal.findings)
     return {
-        "format": 1, "title": shown(design.name), "says": design.says[:SAYS_MOST], "unit": _unit(design.unit),
+        "format": 1, "title": shown(design.name), "says": printable(design.says[:SAYS_MOST]),
+        "unit": _unit(design.unit),
         "file": shown(design.source.name) if design.source is not None else "", "version": version(),
         "about": _about(rehearsal, box), "verdict": {"said": verdict(rehearsal.findings), **found},
         "cautions": [LYING, glue_ups.caution(rehearsal), CAUTION] if own else [CAUTION],
         "quality": glue_ups.quality(plan) if own else [],
         "box": [vector(box[0]), vector(box[1])], "facing": vector(facing.forward, 6),
-        "parts": parts(rehearsal, book, facing, pencils(rehearsal)), "stages": own,
+        "parts": parts(rehearsal, book, apart(rehearsal, laids, facing), pencils(rehearsal)), "stages": own,
         "steps": [*walked, _stands(rehearsal, book)], "findings": findings(rehearsal, book), "planned": planned,
         "live": live, "shapes": book.shapes,
     }

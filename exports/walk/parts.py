@@ -3,92 +3,98 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
-from assembly.alike import groups, handed_pairs, marks
+from assembly.alike import handed_pairs, marks
 from assembly.rehearsal import Rehearsal
 from exports import words
 from exports.names import shown, shown_names
-from exports.pictures.camera import Camera
-from exports.pictures.spread import Offsets, spread
+from exports.pictures.palette import tones
 from exports.pieces import as_cut
 from exports.walk.book import Book, Json, rows, vector
-from exports.woods import tone
+from exports.walk.joints import joints_of
 from model.design import Design
 from model.frames import Vector
-from model.joint import Joint
 from model.part import Part
-from model.units import show
+
+STILL: Vector = np.zeros(3)
 
 
-def parts(rehearsal: Rehearsal, book: Book, camera: Camera, pencils: Mapping[str, Sequence[Json]]) -> list[Json]:
-    """Return every part; `camera` is the side from which it is seen well when drawn apart."""
-    design, assembly = rehearsal.design, rehearsal.assembly
-    drawn = design.drawn or design
-    mark, called = marks(drawn), shown_names(p.name for p in design.parts)
-    mirror = {one.mark: other.mark for pair in handed_pairs(drawn) for one, other in (pair, pair[::-1])}
-    same = {name: group.parts for group in groups(drawn) for name in group.parts}
-    comes, closes = _comes(rehearsal), _closes(rehearsal)
-    joints = _joints(design)
-    apart: Offsets = spread(rehearsal, camera) if rehearsal.plan.stages else {}
-    found = []
-    for part in design.parts:
-        name = part.name
-        gone = part.temporary or name not in assembly.frames
-        letter = mark.get(name, "")
-        found.append({
-            "name": called[name], "mark": letter, "kind": shown(part.group) if part.group else "",
-            "temporary": part.temporary, "tone": "#" + bytes(tone(part.blank.stock.species.name)).hex(),
-            "shape": book.shape(part.finished), "home": None if gone else rows(assembly.frames[name]),
-            "grain": vector(part.blank.grain, 6), "apart": vector(apart.get(name, np.zeros(3)), 1),
-            "size": words.size(as_cut(part), design.unit), "stock": _wood(part),
-            "mass": words.weight(part.mass, design.unit),
-            "joints": [_joint(j, name, book, closes, design) for j in joints.get(name, ())],
-            "stage": comes.get(name), "same": book.known(n for n in same.get(name, ()) if n != name),
-            "mirror": mirror.get(letter, ""), "pencil": list(pencils.get(name, ()))})
-    return found
+@dataclass(frozen=True, eq=False)
+class _Known:
+    """What is looked up for every part."""
+
+    rehearsal: Rehearsal
+    book: Book
+    apart: Mapping[str, Vector]
+    pencils: Mapping[str, Sequence[Json]]
+
+    @cached_property
+    def drawn(self) -> Design:
+        """The design as drawn: what is written on the wood and cut from the board goes by it."""
+        return self.rehearsal.design.drawn or self.rehearsal.design
+
+    @cached_property
+    def called(self) -> Mapping[str, str]:
+        """Names that can be shown, no two alike."""
+        return shown_names(p.name for p in self.rehearsal.design.parts)
+
+    @cached_property
+    def mark(self) -> Mapping[str, str]:
+        """Marks by part."""
+        return marks(self.drawn)
+
+    @cached_property
+    def mirror(self) -> Mapping[str, str]:
+        """The mark of the mirror image by mark."""
+        return {one.mark: other.mark for pair in handed_pairs(self.drawn) for one, other in (pair, pair[::-1])}
+
+    @cached_property
+    def tone(self) -> Mapping[str, tuple[int, int, int]]:
+        """A shade of its wood for each part, as in the pictures."""
+        return tones(self.rehearsal.design.parts)
+
+    @cached_property
+    def joints(self) -> Mapping[str, list[Json]]:
+        """The joints of each part."""
+        return joints_of(self.rehearsal, self.book)
+
+    @cached_property
+    def comes(self) -> Mapping[str, int]:
+        """The first stage of each part."""
+        found: dict[str, int] = {}
+        for k, stage in enumerate(self.rehearsal.plan.stages):
+            for name in stage.parts:
+                found.setdefault(name, k)
+        return found
+
+
+def parts(rehearsal: Rehearsal, book: Book, apart: Mapping[str, Vector],
+          pencils: Mapping[str, Sequence[Json]]) -> list[Json]:
+    """Return every part; `apart`: how far each is drawn from home when all is spread apart, `pencils`: its marks."""
+    known = _Known(rehearsal, book, apart, pencils)
+    return [_part(part, known) for part in rehearsal.design.parts]
+
+
+def _part(part: Part, known: _Known) -> Json:
+    name, unit = part.name, known.rehearsal.design.unit
+    frames, told = known.rehearsal.assembly.frames, known.drawn.part.get(part.name, part)
+    gone = part.temporary or name not in frames
+    mark = known.mark.get(name, "")
+    return {
+        "name": known.called[name], "mark": mark, "kind": shown(part.group) if part.group else "",
+        "temporary": part.temporary, "tone": "#" + bytes(known.tone[name]).hex(),
+        "shape": known.book.shape(part.finished), "home": None if gone else rows(frames[name]),
+        "grain": vector(part.blank.grain, 6), "apart": vector(known.apart.get(name, STILL), 1),
+        "size": words.size(as_cut(told), unit), "stock": _wood(part), "mass": words.weight(part.mass, unit),
+        "joints": known.joints.get(name, []), "stage": known.comes.get(name), "mirror": known.mirror.get(mark, ""),
+        "pencil": list(known.pencils.get(name, ()))}
 
 
 def _wood(part: Part) -> str:
     stock = part.blank.stock
     wood = shown(stock.species.name)
     return shown(stock.name) if wood in stock.name else f"{shown(stock.name)}, {wood}"
-
-
-def _comes(rehearsal: Rehearsal) -> Mapping[str, int]:
-    found: dict[str, int] = {}
-    for k, stage in enumerate(rehearsal.plan.stages):
-        for name in stage.parts:
-            found.setdefault(name, k)
-    return found
-
-
-def _closes(rehearsal: Rehearsal) -> Mapping[str, int]:
-    return {joint: k for k, stage in enumerate(rehearsal.plan.stages) for joint in stage.joints}
-
-
-def _joints(design: Design) -> Mapping[str, list[Joint]]:
-    found: dict[str, list[Joint]] = {}
-    for joint in design.joints:
-        found.setdefault(joint.a, []).append(joint)
-        found.setdefault(joint.b, []).append(joint)
-    return found
-
-
-def _joint(joint: Joint, name: str, book: Book, closes: Mapping[str, int], design: Design) -> Json:
-    said = [f"goes in {show(joint.travel, design.unit)}"] if joint.travel > 0 else []
-    if joint.fit > 0:
-        said.append(f"{_fine(joint.fit, design.unit)} play a side")
-    said.append("glued" if joint.glued else "dry")
-    return {"name": shown(joint.name), "kind": joint.kind, "other": book.part(joint.other(name)),
-            "glued": joint.glued, "stage": closes.get(joint.name), "says": ", ".join(said)}
-
-
-def _fine(mm: float, unit: str) -> str:
-    return f"{mm / 25.4:.3f} in" if unit == "in" else f"{mm:.2f} mm"
-
-
-def middle(at: Vector) -> Vector:
-    """Return the middle of the box around points (N, 3)."""
-    return np.asarray((at.min(axis=0) + at.max(axis=0)) / 2.0)

@@ -2,81 +2,108 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from assembly.placing import standing_in
 from assembly.plan import Stage
 from assembly.rehearsal import Rehearsal
 from exports import glue_ups, steps, words
 from exports.names import shown
 from exports.walk.book import Book, Json, rows, vector
+from exports.walk.laid import Laid
+from exports.walk.motions import offsets
 from exports.walk.steps import Telling, outs, told
-from exports.walk.things import things
-from model.frames import move
+from exports.walk.things import When, things
 
 TIMES = {"open": "open", "closed": "closed", "openUsed": "open used", "closedUsed": "closed used", "needed": "needed",
          "clamped": "clamped", "load": "load"}
 
 
-@dataclass(frozen=True)
-class When:
-    """The steps (indices in the whole walk) at which things of a stage come and go."""
-
-    first: int
-    clamps: int
-    off: int
-
-
-def stages(rehearsal: Rehearsal, book: Book) -> tuple[list[Json], list[Json]]:
-    """Return the stages, and the steps of all of them one after another."""
+def stages(rehearsal: Rehearsal, book: Book, laids: Sequence[Laid]) -> tuple[list[Json], list[Json]]:
+    """Return the stages as they lie in the shop (`laids`), and the steps of all of them one after another."""
     found: list[Json] = []
     walked: list[Json] = []
-    out = outs(rehearsal)
     before: set[str] = set()
-    seen: set[int] = set()
-    for k, stage in enumerate(s for s in rehearsal.plan.stages if s.parts):
-        frame = move(z=stage.rest.blocks) @ stage.rest.frame
-        there = standing_in(rehearsal.assembly, stage.name).moved(frame)
-        at = np.vstack([there.vertices(n, stage.done) for n in stage.parts])
-        low, high = at.min(axis=0), at.max(axis=0)
-        here = set(stage.parts)
-        telling = Telling(rehearsal, stage, there, frame, book, steps.units(stage, rehearsal.plan),
-                          float(np.linalg.norm(high - low)),
-                          [(n, f) for n, f in enumerate(rehearsal.findings) if not f.parts or here & set(f.parts)],
-                          out.get(stage.number, ()), seen)
+    for k, telling in enumerate(_tellings(rehearsal, book, laids)):
         own = [{**step, "stage": k} for step in told(telling)]
-        when = _when(own, len(walked))
-        found.append(_stage(rehearsal, stage, book, {
-            "pieces": [{"part": book.part(n), "at": rows(there.frames[n]), "before": n in before,
-                        "shape": book.shape(there.solid(n, stage.done))} for n in stage.parts],
-            "things": things(stage, there, frame, book, rehearsal.design.unit, when),
-            "first": len(walked), "end": len(walked) + len(own), "box": [vector(low), vector(high)]}))
+        here = telling.laid
+        found.append({
+            **_stage(telling), "pieces": _pieces(here, book, before),
+            "things": things(here, book, rehearsal.design.unit, _when(own, len(walked))),
+            "first": len(walked), "end": len(walked) + len(own), "box": _box(telling, own)})
         walked += own
-        before |= here
+        before.update(here.names)
     return found, walked
 
 
+def _tellings(rehearsal: Rehearsal, book: Book, laids: Sequence[Laid]) -> Iterator[Telling]:
+    out = outs(rehearsal)
+    numbered = list(enumerate(rehearsal.findings))
+    seen: set[int] = set()
+    for here in laids:
+        names = set(here.stage.parts)
+        found = [(n, f) for n, f in numbered if not f.parts or not names.isdisjoint(f.parts)]
+        yield Telling(rehearsal, here, book, steps.units(here.stage, rehearsal.plan),
+                      out.get(here.stage.number, ()), found, seen)
+
+
+def _pieces(here: Laid, book: Book, before: set[str]) -> list[Json]:
+    return [{"part": book.part(name), "at": at, "shape": book.shape(solid), "before": name in before}
+            for name, at, solid in zip(here.names, rows(here.frames), here.solids, strict=True)]
+
+
+def _box(t: Telling, own: list[Json]) -> list[list[int | float]]:
+    """Return the box around all that lies there in the stage, what is made up beside the rest or moved off included."""
+    here = t.laid
+    if not here.names:
+        return [[0, 0, 0], [0, 0, 0]]
+    off = np.zeros((len(here.names), 3))
+    row = {t.book.part(name): k for k, name in enumerate(here.names)}
+    for step in own:
+        for left in step["leaves"]:
+            if left["stays"]:
+                off[row[left["part"]]] = left["by"]
+    beside = offsets(here, t.coming)
+    lows = [here.low, here.low + off, here.low + beside]
+    highs = [here.high, here.high + off, here.high + beside]
+    return [vector(np.vstack(lows).min(axis=0)), vector(np.vstack(highs).max(axis=0))]
+
+
 def _when(own: list[Json], first: int) -> When:
+    """Return when things come and go: blocks lie beneath to the end, clamps come off after the wait."""
     kinds = [step["kind"] for step in own]
     clamps = kinds.index("clamp") if "clamp" in kinds else len(kinds)
     off = kinds.index("wait") + 1 if "wait" in kinds else len(kinds)
-    return When(first, first + clamps, first + off)
+    return When(first, first + clamps, first + off, first + len(kinds))
 
 
-def _stage(rehearsal: Rehearsal, stage: Stage, book: Book, more: Json) -> Json:
-    design = rehearsal.design
-    bench = design.shop.bench
-    unit, minutes = design.unit, stage.minutes
-    titled = f"Stage {stage.number}"
-    ready = {group: name.onto for group, name in steps.units(stage, rehearsal.plan).items()}
-    says = [glue_ups.lying(stage, unit), glue_ups.laid_out(stage, design, ready), *glue_ups.glue(stage, design),
-            *glue_ups.clamps(stage, unit, rehearsal.findings), steps.afterwards(stage, design),
-            *glue_ups.time(stage, design.shop.people),
-            f"It then weighs {words.weight(stage.mass_kg, unit)}, {words.overall(stage.size_mm, unit)}."]
-    return {"number": stage.number, "name": shown(stage.name),
-            "title": titled if stage.name == f"glue-up {stage.number}" else f"{titled}: {shown(stage.name)}",
-            "on": stage.rest.on, "bench": [bench.length, bench.width] if stage.rest.on == "bench" else None,
-            "time": {word: round(float(minutes.get(name, 0.0)), 2) for word, name in TIMES.items()},
-            "people": design.shop.people, "says": [s for s in says if s], **more}
+def _stage(t: Telling) -> Json:
+    stage, design, unit = t.stage, t.design, t.unit
+    ready = {group: name.onto for group, name in t.called.items()}
+    says = [glue_ups.lying(stage, unit) if stage.actions else "", glue_ups.laid_out(stage, design, ready),
+            *glue_ups.glue(stage, design), *glue_ups.clamps(stage, unit, t.rehearsal.findings),
+            steps.afterwards(stage, design), *glue_ups.time(stage, design.shop.people),
+            f"It then weighs {words.weight(stage.mass_kg, unit)}, {words.overall(stage.size_mm, unit)}."
+            if stage.mass_kg > 0 else ""]
+    return {"number": stage.number, "name": shown(stage.name), "title": _title(stage), "on": stage.rest.on,
+            "bench": _bench(t), "time": {word: _minutes(stage, name) for word, name in TIMES.items()},
+            "people": design.shop.people, "says": [s for s in says if s]}
+
+
+def _title(stage: Stage) -> str:
+    numbered = f"Stage {stage.number}"
+    return numbered if stage.name == f"glue-up {stage.number}" else f"{numbered}: {shown(stage.name)}"
+
+
+def _minutes(stage: Stage, name: str) -> float:
+    return round(float(stage.minutes.get(name, 0.0)), 2)
+
+
+def _bench(t: Telling) -> list[int | float] | None:
+    """Return the bench's top along x and y, laid the long way of the work; None where the work is on the floor."""
+    if t.stage.rest.on != "bench":
+        return None
+    bench, low, high = t.design.shop.bench, t.laid.low, t.laid.high
+    wide, deep = (high.max(axis=0) - low.min(axis=0))[:2] if len(low) else (1.0, 0.0)
+    return vector([bench.length, bench.width] if wide >= deep else [bench.width, bench.length], 1)

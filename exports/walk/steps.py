@@ -1,70 +1,78 @@
-"""The steps of a stage, in the order a person makes them: ready, spread, move, clamp, wait, take away, cut."""
+"""The steps of a stage, in the order a person makes them: ready, spread, move, hold, clamp, wait, take away, cut."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-import numpy as np
-
 from assembly.findings import Finding
-from assembly.placing import Assembly
-from assembly.plan import Action, Move, Stage
+from assembly.glue_up import corners, mass
+from assembly.plan import Action, Move, Spread, Stage
 from assembly.rehearsal import Rehearsal
+from assembly.stance.people import people_for
 from exports import glue_ups, steps, words
 from exports.walk.book import Book, Json, vector
-from model.frames import Frame, Vector
+from exports.walk.hands import hands
+from exports.walk.laid import Laid
+from exports.walk.leaving import Going, goings
+from exports.walk.motions import Coming, comings
+from model.design import Design
+from model.part import bounding_size
 
-CLEAR, CLEAR_LEAST = 0.08, 60.0
-"""How far before the proven travel a piece is first seen, as a share of the work's diagonal, and at least, mm. Straight
-ways in are played from clear of everything by the replay, so all of it is proven."""
 TITLED = 2
 """Names that a title has before the rest is counted."""
-REACH = 0.38
-"""Where hands hold a piece, from its middle, as a share of its length."""
 
 
 @dataclass(frozen=True, eq=False)
 class Telling:
-    """What is told of one stage, and what it needs: the stage in its shop frame."""
+    """What is told of one stage, and what it needs."""
 
     rehearsal: Rehearsal
-    stage: Stage
-    there: Assembly
-    """Where the parts stand, closed, in the shop frame."""
-    frame: Frame
-    """Carries the finished work's world into the shop's."""
+    laid: Laid
     book: Book
     called: steps.Units
-    size: float
-    """The diagonal of the work at this stage, mm."""
-    found: Sequence[tuple[int, Finding]] = ()
-    """The findings that may show here, with their indices."""
     out: Sequence[Move] = ()
     """The ways out of temporary parts, in the finished work's world."""
+    found: Sequence[tuple[int, Finding]] = ()
+    """The findings that may show here, with their indices."""
     seen: set[int] = field(default_factory=set)
+    """The findings that have been shown at a step."""
+
+    @property
+    def stage(self) -> Stage:
+        """The stage that is told."""
+        return self.laid.stage
+
+    @property
+    def design(self) -> Design:
+        """The design it is of."""
+        return self.rehearsal.design
 
     @property
     def unit(self) -> str:
         """The unit the maker reads."""
-        return self.rehearsal.design.unit
+        return self.design.unit
 
     @cached_property
-    def closings(self) -> list[list[int]]:
-        """Moves by number, those made at the same time together."""
-        found: list[list[int]] = []
-        for k, move in enumerate(self.stage.moves):
-            if found and move.simultaneous and self.stage.moves[k - 1].simultaneous:
-                found[-1].append(k)
-            else:
-                found.append([k])
-        return found
+    def coming(self) -> list[Coming]:
+        """How each move comes in."""
+        return comings(self.laid)
 
-    def turned(self, way: Sequence[float]) -> tuple[float, float, float]:
-        """Return a direction of the finished work as the work lies in the shop."""
-        x, y, z = (self.frame[:3, :3] @ np.asarray(way, dtype=np.float64)).tolist()
-        return x, y, z
+    @cached_property
+    def spreads(self) -> Mapping[str, Spread]:
+        """The glue of each joint."""
+        return {s.joint: s for s in self.stage.spreads}
+
+    @cached_property
+    def of_joint(self) -> Mapping[str, list[int]]:
+        """The findings that may show here by their joints."""
+        return _by_name((k, f.joints) for k, f in self.found)
+
+    @cached_property
+    def of_part(self) -> Mapping[str, list[int]]:
+        """The findings without joints, of this stage or of none, by their first part."""
+        return _by_name((k, f.parts[:1]) for k, f in self.found if not f.joints and f.stage in ("", self.stage.name))
 
 
 def told(telling: Telling) -> list[Json]:
@@ -72,8 +80,7 @@ def told(telling: Telling) -> list[Json]:
     found = [_ready(telling), *_glued(telling)]
     if telling.stage.clamps or telling.stage.minutes.get("clamped"):
         found.append(_wait(telling))
-    if telling.stage.takes_away:
-        found.append(_away(telling))
+    found += [_away(telling, some) for some in goings(telling.laid, telling.out)]
     if cut := _cut(telling):
         found.append(cut)
     for number, step in enumerate(found, 1):
@@ -91,175 +98,213 @@ def blank(kind: str, title: str, says: Sequence[str], **more: object) -> Json:
 def _ready(t: Telling) -> Json:
     stage = t.stage
     ready = {group: name.onto for group, name in t.called.items()}
-    says = [glue_ups.lying(stage, t.unit), glue_ups.laid_out(stage, t.rehearsal.design, ready)]
-    whole = glue_ups.glue(stage, t.rehearsal.design)[:1]
+    says = [glue_ups.lying(stage, t.unit) if stage.actions else "", glue_ups.laid_out(stage, t.design, ready)]
+    whole = glue_ups.glue(stage, t.design)[:1]
     clamps = glue_ups.clamps(stage, t.unit, t.rehearsal.findings)
-    says += [f"{line.rstrip(':')}." for line in (*whole, *clamps[:1])]
-    return blank("ready", "Lay everything ready", says, parts=t.book.known(stage.parts),
-                 findings=_showing(t, lambda f: f.stage == stage.name and not f.joints))
+    says += [f"{line.rstrip(':.')}." for line in (*whole, *clamps[:1])]
+    return blank("ready", "Lay everything ready", says, parts=t.book.known(stage.parts), findings=_first(
+        t, lambda f: f.stage == stage.name and (not f.joints or f.kind in ("open-time", "hands"))))
 
 
 def _glued(t: Telling) -> list[Json]:
     """Return the steps from the first glue to the last clamp, in the order of the stage's actions."""
-    of = {m: k for k, some in enumerate(t.closings) for m in some}
+    of = {m: k for k, some in enumerate(t.laid.closings) for m in some}
     actions: dict[int, list[Action]] = {}
     for action in t.stage.actions:
         if action.move is not None:
             actions.setdefault(of[action.move], []).append(action)
-    found: list[Json] = []
-    waiting = list(range(len(t.closings)))
+    found = [_hold(a) for a in t.stage.actions if a.what == "hold"]
+    made = 0
 
-    def close(until: int) -> None:
-        while waiting and (waiting[0] <= until or waiting[0] not in actions):
-            found.append(_move(t, t.closings[waiting[0]], actions.get(waiting[0], ())))
-            del waiting[0]
+    def make(until: int) -> None:
+        nonlocal made
+        while made < len(t.laid.closings) and (made <= until or made not in actions):
+            found.append(_move(t, t.laid.closings[made], actions.get(made, ())))
+            made += 1
 
-    close(-1)
+    make(-1)
     for action in t.stage.actions:
         if action.what == "spread":
             found.append(_spread(t, action))
         elif action.move is not None:
-            close(of[action.move])
+            make(of[action.move])
         elif action.what == "clamp":
-            close(len(t.closings))
+            make(len(t.laid.closings))
             found.append(_clamp(t, action))
-    close(len(t.closings))
-    if t.stage.clamps and not any(step["kind"] == "clamp" for step in found):
+    make(len(t.laid.closings))
+    if t.stage.clamps and not any(action.what == "clamp" for action in t.stage.actions):
         found.append(_clamp(t, None))
     return found
 
 
+def _hold(action: Action) -> Json:
+    holds = "holds" if action.people == 1 else "hold"
+    who = words.people(action.people)
+    return blank("hold", f"{who[0].upper()}{who[1:]} {holds} the work",
+                 [f"{who[0].upper()}{who[1:]} {holds} the work from now on, until all clamps are on: it would not stay "
+                  "as it lies by itself."], people=action.people, minutes=_minutes([action]))
+
+
 def _spread(t: Telling, action: Action) -> Json:
-    some = [s for s in t.stage.spreads if s.joint in set(action.joints)]
-    lines = glue_ups.glue(replace(t.stage, spreads=tuple(some)), t.rehearsal.design)
+    some = [t.spreads[n] for n in action.joints if n in t.spreads]
+    lines = glue_ups.glue(replace(t.stage, spreads=tuple(some)), t.design)
     parts = t.book.known(name for s in some for name, _ in s.faces)
-    title = f"Glue for {words.count(len(some), 'joint')}"
-    return blank("spread", title, [words.sentence(line.rstrip(":")) for line in lines[:1]],
+    return blank("spread", f"Glue for {words.count(len(some), 'joint')}",
+                 [words.sentence(line.rstrip(":")) for line in lines[:1]],
                  glue=[line.removeprefix("- ") for line in lines[1:]], glued=parts, parts=parts,
-                 minutes=_minutes(action.start, action.end), people=action.people)
+                 minutes=_minutes([action]), people=action.people)
 
 
 def _move(t: Telling, numbers: Sequence[int], actions: Sequence[Action]) -> Json:
-    moves = [t.stage.moves[k] for k in numbers]
-    lying = [replace(m, direction=t.turned(m.direction), before=None if m.before is None else t.turned(m.before))
-             for m in moves]
+    moves, coming = [t.laid.moves[k] for k in numbers], [t.coming[k] for k in numbers]
+    parts = list(dict.fromkeys(n for m in moves for n in m.parts))
+    joints = [j for m in moves for j in m.joints]
+    people = max((a.people for a in actions), default=0) or _lifters(t, parts)
+    own = [k for j in joints for k in t.of_joint.get(j, ())] + [k for n in parts for k in t.of_part.get(n, ())]
+    says = [*_moved(t, moves), f"It takes {words.people(people)}." if people > 1 else ""]
+    return blank("move", _title(t, moves), says, parts=t.book.known(parts),
+                 moves=[_motion(t, one) for one in coming], people=people,
+                 hands=[vector(at, 1) for at in hands(t.laid, parts, people)], minutes=_minutes(actions),
+                 findings=_shown(t, own))
+
+
+def _moved(t: Telling, moves: Sequence[Move]) -> list[str]:
+    """Return the sentences of moves as the work lies, without arrows: the scene has its own."""
     band = any(clamp.kind == "band" for clamp in t.stage.clamps)
-    kinds = t.rehearsal.design.part
-    lines = steps.lines(lying, t.called, t.unit, lambda name: kinds[name].group or name, band)
-    parts = [n for m in moves for n in m.parts]
-    joints = {j for m in moves for j in m.joints}
-    people = max((a.people for a in actions), default=1)
-    return blank("move", _title(t, moves), [words.sentence(line.said) for line in lines], parts=t.book.known(parts),
-                 moves=[_motion(t, m) for m in lying], people=people, hands=_hands(t, parts, people),
-                 minutes=_minutes(min(a.start for a in actions), max(a.end for a in actions)) if actions else None,
-                 findings=_showing(t, lambda f: bool(joints & set(f.joints)) if f.joints else
-                                   bool(f.parts) and f.parts[0] in parts and f.stage in ("", t.stage.name)))
+    lines = steps.lines(moves, t.called, t.unit, lambda name: t.design.part[name].group or name, band)
+    said = [words.sentence(line.said, {*moves[0].parts}) for line in lines]
+    for way in {w for m in moves for w in (m.direction, m.before) if w is not None}:
+        told = words.way(way)
+        said = [line.replace(f"{words.arrow(way)} {told}", told) for line in said]
+    return said
 
 
-def _motion(t: Telling, m: Move) -> Json:
-    clear = 0.0 if m.simultaneous else max(CLEAR_LEAST, CLEAR * t.size)
-    way = m.direction if m.onto or m.simultaneous else (0.0, 0.0, -1.0)
-    return {"parts": t.book.known(m.parts), "onto": t.book.known(m.onto), "way": vector(way, 9),
-            "travel": round(float(m.travel), 3) if m.onto or m.simultaneous else 0.0, "clear": round(clear, 1),
-            "before": None if m.before is None else vector(m.before, 9)}
+def _lifters(t: Telling, parts: Sequence[str]) -> int:
+    """Return how many people lay down what comes first, by the rules that hold for every move."""
+    there = [n for n in parts if n in t.laid.row]
+    if not there:
+        return 1
+    size = bounding_size(corners(t.laid.there, there, t.stage.done))
+    return people_for(mass(t.laid.there, there, t.stage.done), max(size), t.design.shop)
+
+
+def _motion(t: Telling, one: Coming) -> Json:
+    return {"parts": t.book.known(one.parts), "onto": t.book.known(one.onto), "way": vector(one.way, 9),
+            "travel": vector([one.travel])[0], "clear": vector([one.clear], 1)[0],
+            "before": None if one.before is None else vector(one.before, 9)}
 
 
 def _title(t: Telling, moves: Sequence[Move]) -> str:
+    called = {parts: group.onto for parts, group in t.called.items()}
+    moved = _titled(dict.fromkeys(n for m in moves for n in m.parts), called)
     if len(moves) > 1:
-        names = [n for m in moves for n in m.parts]
-        return f"{words.several(names, most=TITLED)}, all at once"
-    move = moves[0]
-    called = t.called.get(frozenset(move.parts))
-    name = called.onto if called is not None else words.several(move.parts, most=TITLED)
-    return f"{name} onto {words.several(move.onto, most=TITLED)}" if move.onto else f"{name}, laid down"
+        return f"{moved}, all at once"
+    onto = _titled(dict.fromkeys(moves[0].onto), called)
+    return f"{moved} onto {onto}" if onto else f"Lay down {moved}"
+
+
+def _titled(parts: Mapping[str, None], called: Mapping[frozenset[str], str]) -> str:
+    """Return parts in few words: groups by what they are called, else the first names."""
+    groups = [name for unit, name in called.items() if unit <= parts.keys()]
+    in_groups = {n for unit in called if unit <= parts.keys() for n in unit}
+    left = [n for n in parts if n not in in_groups]
+    told = [*groups, *([words.several(left, most=TITLED)] if left else [])]
+    return " and ".join(told[:TITLED]) + (" and more" if len(told) > TITLED else "")
 
 
 def _clamp(t: Telling, action: Action | None) -> Json:
     lines = glue_ups.clamps(t.stage, t.unit, t.rehearsal.findings)
-    says = [words.sentence(line.removeprefix("- ").rstrip(":")) for line in lines]
-    number = words.count(len(t.stage.clamps), "clamp")
-    return blank("clamp", f"Set {number}", says, people=action.people if action else 1,
+    says = [words.sentence(line.removeprefix("- ").rstrip(":")) for line in lines[1:]]
+    bars, bands = (sum(c.kind == kind for c in t.stage.clamps) for kind in ("bar", "band"))
+    told = [f"set {words.count(bars, 'bar clamp')}"] if bars else []
+    told += ["draw up the band" if bands == 1 else f"draw up {bands} bands"] if bands else []
+    title = " and ".join(told)
+    return blank("clamp", f"{title[:1].upper()}{title[1:]}", says, people=action.people if action else 1,
                  parts=t.book.known(n for c in t.stage.clamps for n in c.pads or c.around),
-                 minutes=_minutes(action.start, action.end) if action else None,
-                 findings=_showing(t, lambda f: f.kind == "clamps" and f.stage == t.stage.name))
+                 minutes=_minutes([action] if action else ()),
+                 findings=_first(t, lambda f: f.kind == "clamps" and f.stage == t.stage.name))
 
 
 def _wait(t: Telling) -> Json:
-    minutes, stage = t.stage.minutes, t.stage
-    says = [f"Leave it for {glue_ups.span(minutes['clamped'])}, then take the clamps off; it may be moved then."
-            if minutes.get("clamped") else "Leave it until the glue has set, then take the clamps off.",
-            f"Load it after {glue_ups.span(minutes['load'])}." if minutes.get("load") else "",
+    stage, off = t.stage, "take the clamps off; it may be moved then"
+    clamped, load = (stage.minutes.get(name, 0.0) for name in ("clamped", "load"))
+    says = [f"Leave it for {glue_ups.span(clamped)}, then {off}." if clamped else
+            f"Leave it until the glue has set, then {off}." if stage.spreads else
+            "Nothing is glued here: it only has to hold until the next step.",
+            f"Load it after {glue_ups.span(load)}." if load else "",
             f"It then weighs {words.weight(stage.mass_kg, t.unit)} and measures "
-            f"{words.overall(stage.size_mm, t.unit)}."]
-    return blank("wait", "Let the glue set", says, parts=t.book.known(stage.parts))
+            f"{words.overall(stage.size_mm, t.unit)}." if stage.mass_kg > 0 else ""]
+    return blank("wait", "Let the glue set" if stage.spreads else "Leave it", says)
 
 
-def _away(t: Telling) -> Json:
-    by: dict[str, Vector] = {}
-    for move in t.out:
-        far = move.travel + max(CLEAR_LEAST, CLEAR * t.size)
-        by.update(dict.fromkeys(move.parts, np.asarray(t.turned(move.direction)) * far))
-    up = np.array([0.0, 0.0, max(CLEAR_LEAST, CLEAR * t.size)])
-    names = t.stage.takes_away
-    return blank("take away", f"Take away {words.several(names, most=TITLED)}",
-                 [f"Take away {words.several(names, most=6)}: it was only there to hold the work."
-                  if len(names) == 1 else
-                  f"Take away {words.several(names, most=6)}: they were only there to hold the work."],
-                 parts=t.book.known(names),
-                 leaves=[{"part": t.book.part(n), "by": vector(by.get(n, up), 1)} for n in names])
+def _away(t: Telling, some: Sequence[Going]) -> Json:
+    names = [n for one in some for n in one.parts]
+    stuck, stays = not any(one.far for one in some), some[0].stays
+    named = _titled(dict.fromkeys(names), {})
+    if stuck:
+        title, says = f"{named} cannot come out", [f"No way out was found for {words.several(names, most=6)}: see what "
+                                                   "the dry fit found."]
+    else:
+        title = f"{'Move off' if stays else 'Take away'} {named}"
+        ways = [f"{'Move off' if stays else 'Take away'} {words.several(one.parts, most=6)}, {words.way(one.way)}."
+                for one in some]
+        says = [*ways, "This makes room for what is taken away next." if stays else
+                "It only held the work while the glue set." if len(names) == 1 else
+                "They only held the work while the glue set."]
+    return blank("take away", title, says, parts=t.book.known(names),
+                 leaves=[{"part": t.book.part(n), "by": vector(one.off[n], 1), "stays": one.stays}
+                         for one in some for n in one.parts])
 
 
 def _cut(t: Telling) -> Json | None:
     stage, changes = t.stage, []
     roles: dict[str, list[str]] = {}
-    for name in stage.parts:
-        part = t.rehearsal.design.part[name]
-        own = [f.role for f in part.features if f.after == stage.name]
+    for name in t.laid.names:
+        own = [f.role for f in t.design.part[name].features if f.after == stage.name]
         if name in stage.takes_away or not own:
             continue
-        before, after = part.solid(stage.done), part.solid(stage.done | {stage.name})
+        before, after = (t.book.solid(name, done) for done in (stage.done, stage.done | {stage.name}))
         if before.key != after.key:
             changes.append({"part": t.book.part(name), "from": t.book.shape(before), "to": t.book.shape(after)})
         for role in dict.fromkeys(own):
             roles.setdefault(role, []).append(name)
     if not changes:
         return None
-    said = [f"{'saw' if role == 'curve' else 'cut'} the {role} of {words.several(names, most=6)}"
-            for role, names in roles.items()]
-    title = words.sentence(", ".join(f"{'saw' if r == 'curve' else 'cut'} the {r}" for r in roles)).rstrip(".")
-    return blank("cut", title, [words.sentence(line) for line in said], parts=[c["part"] for c in changes],
+    told = {f"{'saw' if role == 'curve' else 'cut'} the {role}": names for role, names in roles.items()}
+    says = [words.sentence(f"{what} of {words.several(names, most=6)}") for what, names in told.items()]
+    return blank("cut", words.sentence(" and ".join(told)).rstrip("."), says, parts=[c["part"] for c in changes],
                  changes=changes)
 
 
-def _hands(t: Telling, names: Sequence[str], people: int) -> list[list[float]]:
-    """Return where hands go on a moving piece at home: one at its middle, more spread along its length."""
-    at = np.vstack([t.there.vertices(n, t.stage.done) for n in names])
-    middle, size = (at.min(axis=0) + at.max(axis=0)) / 2.0, np.ptp(at, axis=0)
-    if len(names) == 1:
-        frame = t.there.frames[names[0]]
-        along = frame[:3, :3] @ t.there.part(names[0]).blank.grain
-        span = at @ along
-        middle = middle + along * (float((span.min() + span.max()) / 2.0) - float(middle @ along))
-        length = float(np.ptp(span))
-    else:
-        along, length = np.eye(3)[int(np.argmax(size))], float(size.max())
-    if people <= 1:
-        return [vector(middle, 1)]
-    return [vector(middle + along * length * s, 1) for s in np.linspace(-REACH, REACH, people)]
+def _by_name(found: Iterable[tuple[int, Sequence[str]]]) -> Mapping[str, list[int]]:
+    by: dict[str, list[int]] = {}
+    for k, names in found:
+        for name in names:
+            by.setdefault(name, []).append(k)
+    return by
 
 
-def _showing(t: Telling, shows: Callable[[Finding], bool]) -> list[int]:
+def _first(t: Telling, shows: Callable[[Finding], bool]) -> list[int]:
     """Return the indices of findings that show first at this step."""
-    found = [k for k, f in t.found if k not in t.seen and shows(f)]
-    t.seen.update(found)
-    return found
+    return _shown(t, [k for k, f in t.found if shows(f)])
 
 
-def _minutes(start: float, end: float) -> list[float]:
-    return [round(start, 2), round(end, 2)]
+def _shown(t: Telling, some: Iterable[int]) -> list[int]:
+    fresh = sorted({k for k in some if k not in t.seen})
+    t.seen.update(fresh)
+    return fresh
+
+
+def _minutes(actions: Sequence[Action]) -> list[float] | None:
+    if not actions:
+        return None
+    return [round(min(a.start for a in actions), 2), round(max(a.end for a in actions), 2)]
 
 
 def outs(rehearsal: Rehearsal) -> Mapping[int, Sequence[Move]]:
     """Return the ways out of temporary parts by the number of the stage after which they leave."""
     return {data["stage"]: data["moves"] for _, data in rehearsal.plan.steps.nodes(data=True)
             if data.get("kind") == "take away" and data.get("moves")}
+
+
+__all__ = ["Telling", "blank", "outs", "told"]

@@ -3,42 +3,52 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from assembly.placing import Assembly
-from assembly.plan import Clamp, Stage
+from assembly.plan import Clamp, Point
 from exports import words
-from exports.pictures.clamping import BLOCK, PAD, STEEL, blocks, clamp_body
+from exports.pictures.clamping import BLOCK, PAD, SCREW, STEEL, blocks, clamp_body
 from exports.pictures.palette import WOOD_EDGE
 from exports.pictures.scene import Piece
 from exports.walk.book import Book, Json, rows
+from exports.walk.laid import Laid
 from model.frames import Frame
 
 PIXELS = 900.0
 """A clamp is drawn as slender as it can be seen when the work fills so many pixels."""
-LOOKS = {STEEL: "bar", PAD: "pad", BLOCK: "block"}
+LOOKS = {STEEL: "bar", SCREW: "screw", PAD: "pad", BLOCK: "block"}
 """What a body of a clamp is, by the colour the pictures give it."""
 
 
-def things(stage: Stage, there: Assembly, frame: Frame, book: Book, unit: str, when: Any) -> list[Json]:
-    """Return clamps and blocks; `there` stands in the shop frame, `frame` carries the finished work's world into it.
+@dataclass(frozen=True)
+class When:
+    """The steps (indices in the whole walk) at which things of a stage come and go."""
 
-    `when`: the steps of the stage by what they are (`first`, `clamps`, `off`).
-    """
-    work = [Piece(n, there.solid(n, stage.done), there.frames[n], BLOCK, WOOD_EDGE) for n in stage.parts]
-    size = float(np.linalg.norm(np.ptp(np.vstack([p.vertices for p in work]), axis=0))) if work else 1000.0
-    found = [_thing("block", piece, book, (when.first, when.off, 0.0), f"block, {words.tape(stage.rest.blocks, unit)}")
-             for piece in blocks(work, stage.rest.blocks, size / PIXELS)]
-    many = len(stage.clamps)
+    first: int
+    clamps: int
+    off: int
+    end: int
+
+
+def things(laid: Laid, book: Book, unit: str, when: When) -> list[Json]:
+    """Return the blocks beneath the work, and its clamps one after another."""
+    stage, fine = laid.stage, laid.size / PIXELS
+    high = stage.rest.blocks
+    found = []
+    if high > 0:
+        work = [Piece(n, solid, frame, BLOCK, WOOD_EDGE)
+                for n, solid, frame in zip(laid.names, laid.solids, laid.frames, strict=True)]
+        said = f"block, {words.tape(high, unit)} high"
+        found = [_thing("block", piece, book, (when.first, when.end, 0.0), said) for piece in blocks(work, high, fine)]
     for k, clamp in enumerate(stage.clamps):
-        turned = _turned(clamp, frame)
-        share = round((k + 0.5) / (many + 0.5), 4)
-        for piece in clamp_body(turned, there, stage.done, size / PIXELS, f"clamp {k}"):
+        share = round((k + 0.5) / (len(stage.clamps) + 0.5), 4)
+        turned = _turned(clamp, laid.frame)
+        for piece in clamp_body(turned, laid.there, stage.done, fine, f"clamp {k}", parted=True):
             look = "band" if clamp.kind == "band" else LOOKS.get(piece.tone, "bar")
-            found.append(_thing(look, piece, book, (when.clamps, when.off, share), _said(clamp, unit)))
+            found.append(_thing(look, piece, book, (when.clamps, when.off, share), _said(clamp, look, unit)))
     return found
 
 
@@ -47,15 +57,24 @@ def _thing(look: str, piece: Piece, book: Book, when: tuple[int, int, float], sa
             "share": when[2], "says": said}
 
 
-def _said(clamp: Clamp, unit: str) -> str:
+def _said(clamp: Clamp, look: str, unit: str) -> str:
     length = words.tape(clamp.opening, unit)
-    return f"band, {length} long" if clamp.kind == "band" else f"bar clamp, {length} open"
+    told = {"band": f"band, {length} long", "bar": f"bar clamp, {length} open",
+            "block": f"stiff block, {words.tape(clamp.block, unit)}"}
+    return told.get(look, "")
 
 
 def _turned(clamp: Clamp, frame: Frame) -> Clamp:
     """Return a clamp as it sits on the work that lies on bench or floor."""
-    foot, head = (frame[:3, :3] @ np.asarray(at) + frame[:3, 3] for at in (clamp.foot, clamp.head))
-    side = frame[:3, :3] @ np.asarray(clamp.side)
-    if not math.isfinite(float(side.sum())):
-        side = np.zeros(3)
-    return replace(clamp, foot=tuple(foot.tolist()), head=tuple(head.tolist()), side=tuple(side.tolist()))
+    return replace(clamp, foot=_point(frame, clamp.foot), head=_point(frame, clamp.head),
+                   side=_way(frame, clamp.side))
+
+
+def _point(frame: Frame, at: Sequence[float]) -> Point:
+    x, y, z = (frame[:3, :3] @ np.asarray(at) + frame[:3, 3]).tolist()
+    return x, y, z
+
+
+def _way(frame: Frame, way: Sequence[float]) -> Point:
+    x, y, z = (frame[:3, :3] @ np.asarray(way)).tolist()
+    return (x, y, z) if math.isfinite(x + y + z) else (0.0, 0.0, 0.0)

@@ -51,7 +51,7 @@ export interface Shape {
 
 export interface Part {
   name: string;
-  /** The mark pencilled on it; pieces of one mark can change places. */
+  /** The mark pencilled on it. The parts that have the same mark are truly alike and can change places. */
   mark: string;
   /** What its kind is called ("rail"), or "". */
   kind: string;
@@ -72,8 +72,6 @@ export interface Part {
   joints: PartJoint[];
   /** Index of the stage at which it comes to the bench, or null. */
   stage: number | null;
-  /** The other parts of its mark. */
-  same: number[];
   /** The mark of its mirror image, or "". */
   mirror: string;
   /** What to pencil on it so that it goes in one way only. */
@@ -107,7 +105,7 @@ export interface Stage {
   /** "Stage 2: far side". */
   title: string;
   on: "bench" | "floor";
-  /** The bench's top, length and width, when it is known. */
+  /** The bench's top along x and along y, when the work lies on one. */
   bench: [number, number] | null;
   /** What is there, and where it stands when closed. `before` says whether it was glued earlier. */
   pieces: { part: number; at: Frame; shape: number; before: boolean }[];
@@ -161,8 +159,9 @@ export interface Step {
   /** People it takes, and where their hands go: points on the moving piece at home. */
   people: number;
   hands: Point[];
-  /** Parts that leave at this step, with where they go. */
-  leaves: { part: number; by: Point }[];
+  /** Parts that go off at this step, and by how much. A part that `stays` is set down there and is seen there in the
+   * rest of the stage (work that is lifted off so that a temporary part comes out); the others are gone. */
+  leaves: { part: number; by: Point; stays: boolean }[];
   /** Parts whose solid changes in this step: from this shape to that. */
   changes: { part: number; from: number; to: number }[];
   /** Numbers of the findings that show here (indices). */
@@ -179,6 +178,9 @@ export interface Motion {
   clear: number;
   before: Point | null;
 }
+
+/** A piece as it stands wrong and as it should. */
+export interface WaysRound { part: number; wrong: Frame; right: Frame; wrongShape: number; rightShape: number }
 
 export interface Finding {
   /** Its number in the report, from 1. */
@@ -204,8 +206,9 @@ export interface Finding {
   box: Box;
   /** How far to draw parts apart to see it, in that scene. */
   apart: { part: number; by: Point }[];
-  /** For a part that can go in the wrong way round: where it stands then and where it should, and the turn between. */
-  turned: { part: number; wrong: Frame; right: Frame; wrongShape: number; rightShape: number; wrongSays: string; rightSays: string } | null;
+  /** For a part that can go in the wrong way round: where it stands then and where it should, and the turn between;
+   * `others` are those that turn with it (a group glued earlier), or that it has changed places with. */
+  turned: (WaysRound & { wrongSays: string; rightSays: string; others: WaysRound[] }) | null;
   /** Index of the part and of its pencil mark that prevents it. */
   pencil: { part: number; mark: number } | null;
 }
