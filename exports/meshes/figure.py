@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from assembly.alike import marks
 from assembly.placing import standing_in
 from assembly.plan import Stage
+from exports.meshes.clips import Clip, clips_of_stage, clips_of_whole
 from exports.names import shown, shown_names
 from model.frames import Frame, identity
 from model.part import ALL
@@ -43,6 +45,8 @@ class Figure:
 
     name: str
     groups: tuple[Group, ...]
+    played: Callable[[], Sequence[Clip]] = tuple
+    """What gives its clips, for a format that can carry them."""
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
@@ -61,8 +65,9 @@ def of_stage(rehearsal: Rehearsal, stage: Stage) -> Figure:
     """Return a stage as it is glued: its parts where they stand, with only the cuts made by then."""
     groups = {f"group {n}" if len(unit) > 1 else "": unit for n, unit in enumerate(stage.units, 1) if len(unit) > 1}
     alone = tuple(unit[0] for unit in stage.units if len(unit) == 1)
-    return _figure(rehearsal, f"stage {stage.number}: {shown(stage.name)}", {**groups, "": alone}, stage.done,
-                   standing(rehearsal, stage))
+    figure = _figure(rehearsal, f"stage {stage.number}: {shown(stage.name)}", {**groups, "": alone}, stage.done,
+                     standing(rehearsal, stage))
+    return replace(figure, played=partial(clips_of_stage, rehearsal, stage))
 
 
 def of_whole(rehearsal: Rehearsal) -> Figure:
@@ -75,8 +80,9 @@ def of_whole(rehearsal: Rehearsal) -> Figure:
             groups[f"stage {stage.number}: {shown(stage.name)}"] = new
         for name in new:
             del left[name]
-    return _figure(rehearsal, shown(rehearsal.design.name), {**groups, "": tuple(left)}, ALL,
-                   rehearsal.assembly.frames)
+    figure = _figure(rehearsal, shown(rehearsal.design.name), {**groups, "": tuple(left)}, ALL,
+                     rehearsal.assembly.frames)
+    return replace(figure, played=partial(clips_of_whole, rehearsal))
 
 
 def standing(rehearsal: Rehearsal, stage: Stage) -> Mapping[str, Frame]:

@@ -22,7 +22,8 @@ UNIT = "m"
 def bodies(path: Path, progress: Progress) -> tuple[list[Body], str | None]:
     """Return the pieces of a GLB, turned so that z is up, and its unit. Raises Refusal.
 
-    Nothing outside the file is looked at; materials, pictures and animations are left out.
+    Nothing outside the file is looked at; materials, pictures and animations are left out, and so are nodes scaled to
+    nothing: the standard hides by that what only an animation shows.
     """
     import trimesh
 
@@ -43,4 +44,4 @@ def bodies(path: Path, progress: Progress) -> tuple[list[Body], str | None]:
     upright = identity()
     upright[:3, :3] = Y_UP
     return [Body(names[node], *meshes[mesh], upright @ np.array(matrix, dtype=np.float64), mesh)
-            for node, matrix, mesh in sorted(placed, key=lambda one: one[0])], UNIT
+            for node, matrix, mesh in sorted(placed, key=lambda one: one[0]) if np.any(np.array(matrix)[:3, :3])], UNIT
