@@ -34,7 +34,7 @@ test("drawn apart by a share, with a line true to the amount", () => {
 });
 
 test("a part turned round stands wrong, swings, and stands right; its mark goes with it", () => {
-  const turned = { part: 0, wrong: HERE, right: at(50, 0, 0), wrongShape: 0, rightShape: 1, wrongSays: "", rightSays: "" } as unknown as Finding["turned"];
+  const turned = { part: 0, wrong: HERE, right: at(50, 0, 0), wrongShape: 0, rightShape: 1, wrongSays: "", rightSays: "", others: [] } as unknown as Finding["turned"];
   const cross = { at: [10, 10, 20] as [number, number, number], out: [0, 0, 1] as [number, number, number], arrow: null, says: "A cross on the face." };
   const walk = made({ parts: [part("rail", "A", { pencil: [cross] })], findings: [finding(1, "note", { parts: [0], shown: shown(0), turned, pencil: { part: 0, mark: 0 } })] });
   const seen = (way: "wrong" | "right" | number): [string, number, number] => {

@@ -2,18 +2,13 @@
 
 import { boxAround, boxOf, carried, inverse, middleOf, swungBy, times as after } from "../measure/frames.ts";
 import { between, middle } from "../measure/vectors.ts";
-import type { Finding, Frame, Point, Walk } from "../walk.ts";
-
-/** A piece as it stands wrong and as it should. */
-export interface Stands { part: number; wrong: Frame; right: Frame; wrongShape: number; rightShape: number }
+import type { Finding, Frame, Point, Walk, WaysRound } from "../walk.ts";
 
 export interface Swung { part: number; at: Frame; shape: number }
 
-/** The pieces that a finding says are turned: the one it names, and those that turn with it. */
-export function standing(turned: Finding["turned"]): Stands[] {
-  if (turned === null) return [];
-  const { others = [] } = turned as { others?: Stands[] };
-  return [turned, ...others];
+/** The pieces that a finding says are turned: the one it names, and those that turn with it or changed places with it. */
+export function standing(turned: Finding["turned"]): WaysRound[] {
+  return turned === null ? [] : [turned, ...turned.others];
 }
 
 /** Return the pieces at a share of their swing, 0 wrong and 1 right. What turns as one body turns about its common
@@ -28,7 +23,7 @@ export function swings(walk: Walk, turned: Finding["turned"], share: number): Sw
   return found;
 }
 
-function at(one: Stands, motion: Frame, centre: Point, share: number): Swung {
+function at(one: WaysRound, motion: Frame, centre: Point, share: number): Swung {
   if (share <= 0) return { part: one.part, at: one.wrong, shape: one.wrongShape };
   if (share >= 1) return { part: one.part, at: one.right, shape: one.rightShape };
   return {
@@ -37,10 +32,10 @@ function at(one: Stands, motion: Frame, centre: Point, share: number): Swung {
   };
 }
 
-interface Body { motion: Frame; pieces: Stands[] }
+interface Body { motion: Frame; pieces: WaysRound[] }
 
 /** Pieces that one motion carries from wrong to right, together. */
-function bodies(pieces: readonly Stands[]): Body[] {
+function bodies(pieces: readonly WaysRound[]): Body[] {
   const found: Body[] = [];
   for (const one of pieces) {
     const motion = after(one.right, inverse(one.wrong));

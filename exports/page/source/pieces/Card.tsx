@@ -95,7 +95,7 @@ function Same({ same }: { same: readonly number[] }) {
   const on = lit.value.size > 0;
   return (
     <>
-      <button type="button" aria-pressed={on} class="go" onClick={() => { lit.value = new Set(on ? [] : same); }}>
+      <button type="button" aria-pressed={on} onClick={() => { lit.value = new Set(on ? [] : same); }}>
         {same.length === 1 ? "Light it up" : `Light up all ${same.length}`}
       </button>
       <span class="soft name"> {same.slice(0, LISTED).map((i) => walk.value.parts[i]?.name ?? "").join(", ")}
