@@ -6,19 +6,18 @@ plain again as report.txt. Colour is never the only sign.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
-from assembly.alike import groups, handed_pairs
 from assembly.findings import Finding
 from assembly.plan import Stage
 from exports import glue_ups, in_place, steps, words
 from exports.findings_json import counts
 from exports.found import SIGNS, findings
 from exports.names import shown
+from exports.parts_list import Entry, entries, notes
+from exports.pieces import bounds, mass, staying
 from exports.prose import HEADING, heading, paragraph
-from exports.pieces import as_cut, board_feet, bounds, mass, staying
-from exports.sub_assemblies import sentences
 from exports.version import version
 
 if TYPE_CHECKING:
@@ -26,7 +25,6 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from assembly.rehearsal import Rehearsal
-    from model.part import Part
 
 CAUTION = ("dryfit is a planning aid: it works out geometry and order, not strength. Local building codes and "
            "licensed practice govern what people walk under or lean on. Cut, lift and clamp with the usual care: "
@@ -74,34 +72,18 @@ def _parts_list(rehearsal: Rehearsal) -> list[RenderableType]:
     from rich import box
     from rich.table import Table
 
-    drawn = rehearsal.design.drawn or rehearsal.design
-    sets = [(group, [drawn.part[name] for name in group.parts]) for group in groups(drawn)]
-    feet = {group.mark: board_feet(parts) for group, parts in sets}
+    unit, listed = rehearsal.design.unit, entries(rehearsal)
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
     table.add_column("mark")
     table.add_column("no.", justify="right")
     table.add_column("pieces", min_width=24)
-    table.add_column(f"size, {drawn.unit}", justify="right", no_wrap=True)
+    table.add_column(f"size, {unit}", justify="right", no_wrap=True)
     table.add_column("stock", max_width=24)
-    billed = any(f is not None for f in feet.values())
-    if billed:
+    if any(entry.feet is not None for entry in listed):
         table.add_column("board\nfeet", justify="right", no_wrap=True)
-    for group, parts in sets:
-        _row(table, group.mark, parts, feet[group.mark], drawn.unit)
-    said = "Write the mark on each piece as it is cut: pieces of one mark can change places."
-    size = "of the box around it, its length along its widest faces" if in_place.of_file(rehearsal) else \
-        "length over the tenons × width × thickness"
-    lines = [heading("Pieces"), table, paragraph(f"Size: {size}. {said}")]
-    pairs = [f"{one.mark} and {other.mark}" for one, other in handed_pairs(drawn)]
-    if pairs:
-        lines.append(paragraph(f"Mirror images of each other: {', '.join(pairs)}."))
-    lines += [paragraph(words.sentence(said, {s.name for s in rehearsal.plan.stages})) for said in sentences(rehearsal)]
-    if rehearsal.design.measured:
-        names = list(dict.fromkeys(m.part for m in rehearsal.design.measured))
-        lines.append(paragraph(f"Sizes are those of the drawing; measured otherwise: {words.several(names, most=6)}."))
-    if billed:
-        lines.append(paragraph(f"{sum(f or 0.0 for f in feet.values()):.1f} board feet in all, before waste."))
-    return lines
+    for entry in listed:
+        _row(table, entry, unit)
+    return [heading("Pieces"), table, *(paragraph(said) for said in notes(rehearsal))]
 
 
 def _in_place(rehearsal: Rehearsal) -> list[RenderableType]:
@@ -113,20 +95,12 @@ def _in_place(rehearsal: Rehearsal) -> list[RenderableType]:
             *(paragraph(said, indent=4, hanging=2) for said in in_place.leaving(rehearsal))]
 
 
-def _wood(part: Part) -> str:
-    stock = part.blank.stock
-    wood = shown(stock.species.name)
-    return shown(stock.name) if wood in stock.name else f"{shown(stock.name)}, {wood}"
-
-
-def _row(table: Table, mark: str, parts: Sequence[Part], feet: float | None, unit: str) -> None:
+def _row(table: Table, entry: Entry, unit: str) -> None:
     from rich.text import Text
 
-    name = words.commas([p.name for p in parts], most=6) + (" (taken away again)" if parts[0].temporary else "")
-    stocks = dict.fromkeys(_wood(p) for p in parts)
     cells: list[RenderableType] = [
-        mark, str(len(parts)), Text(name), words.size(as_cut(parts[0]), unit).removesuffix(f" {unit}"),
-        Text(" / ".join(stocks)), "" if feet is None else f"{feet:.1f}"]
+        entry.mark, str(entry.number), Text(entry.names), entry.size.removesuffix(f" {unit}"), Text(entry.stock),
+        "" if entry.feet is None else f"{entry.feet:.1f}"]
     table.add_row(*cells[:len(table.columns)])
 
 
