@@ -1,4 +1,4 @@
-"""The command dryfit: rehearse, check, plan, measure, export, explain, start.
+"""The command dryfit: rehearse, check, plan, walk, measure, export, explain, start.
 
 Exit status: 0 nothing stops the glue-up, 1 at least one finding does, 2 the input cannot be
 used or the output not written, 3 dryfit itself failed, 130 interrupted. What was asked for
@@ -135,6 +135,9 @@ def _arguments() -> argparse.ArgumentParser:
     plan.add_argument("--json", action="store_true", help="for other programs")
     plan.add_argument("-o", dest="folder", metavar="DIR", type=_path,
                       help="write the plan there too, with its graph and its times drawn")
+    walk = _command(commands, "walk", _walk, "the page to walk through, in the browser, made anew at every change")
+    walk.add_argument("--port", type=_port, default=0, metavar="PORT", help="of this machine; any that is free unless given")
+    walk.add_argument("--no-browser", dest="browser", action="store_false", help="only print the address")
     export = _command(commands, "export", _export, "meshes: each part, each stage, the whole")
     export.add_argument("-o", dest="folder", metavar="DIR", type=_path, required=True, help="where to write")
     export.add_argument("--as", dest="formats", metavar="FORMATS", type=_formats, default=FORMATS,
@@ -180,6 +183,12 @@ def _path(given: str) -> Path:
     return Path(given)
 
 
+def _port(given: str) -> int:
+    if not given.isascii() or not given.isdigit() or not 1 <= int(given[:6]) <= 65_535:
+        raise argparse.ArgumentTypeError(f"{given[:20]!r} is no port; accepted: a whole number from 1 to 65535")
+    return int(given)
+
+
 def _formats(given: str) -> tuple[str, ...]:
     asked = [name.strip().lower() for name in given.split(",")]
     for name in asked:
@@ -195,20 +204,9 @@ def _rehearsed(asked: argparse.Namespace, said: Progress) -> Rehearsal:
 
 
 def _read(asked: argparse.Namespace, said: Progress) -> Design:
-    """Return the design in a file, or that of parts in place in a mesh file or folder."""
-    from model.errors import DesignError, Problem
-    from model.reader import read
-    from model.reader.pieces import holds_pieces, pieces
+    from exports.reading import design_in
 
-    said("reading the design", 0.0)
-    meshes = holds_pieces(asked.file)
-    if meshes and asked.measured is not None:
-        raise DesignError(str(asked.file), [Problem("holds meshes, which are taken as they are", key="--measured",
-                                                    accepted="a design file with --measured")])
-    if not meshes and asked.unit is not None:
-        raise DesignError(str(asked.file), [Problem("is a design file, which says its own unit", key="--unit",
-                                                    accepted="--unit with an OBJ file or a folder of STL files")])
-    return pieces(asked.file, asked.unit, said) if meshes else read(asked.file, said, measured=asked.measured)
+    return design_in(asked.file, asked.unit, asked.measured, said)
 
 
 def _status(rehearsal: Rehearsal) -> int:
@@ -216,9 +214,9 @@ def _status(rehearsal: Rehearsal) -> int:
 
 
 def _rehearse(asked: argparse.Namespace) -> int:
-    from exports.prose import show_on
     from exports.pictures import picture_files
     from exports.progress import progress
+    from exports.prose import show_on
     from exports.report import report
     from exports.results import write_everything
 
@@ -236,8 +234,8 @@ def _rehearse(asked: argparse.Namespace) -> int:
 
 def _check(asked: argparse.Namespace) -> int:
     from exports.findings_json import findings_json, text
-    from exports.prose import show_on
     from exports.progress import progress
+    from exports.prose import show_on
     from exports.report import only_findings
 
     with progress(sys.stderr) as said:
@@ -251,8 +249,8 @@ def _check(asked: argparse.Namespace) -> int:
 
 def _plan(asked: argparse.Namespace) -> int:
     from exports.findings_json import plan_json, text
-    from exports.prose import show_on
     from exports.progress import progress
+    from exports.prose import show_on
     from exports.report import only_plan
     from exports.results import write_plan
 
@@ -266,6 +264,13 @@ def _plan(asked: argparse.Namespace) -> int:
     else:
         show_on(sys.stdout, only_plan(rehearsal))
     return _status(rehearsal)
+
+
+def _walk(asked: argparse.Namespace) -> int:
+    from exports.live.serving import Asked, serve
+
+    serve(Asked(asked.file, asked.unit, asked.measured, asked.port, asked.browser))
+    return FINE
 
 
 def _export(asked: argparse.Namespace) -> int:

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from exports.names import printable
+from exports.walk.sent import sent
 from model.errors import DryfitError
 
 REMEDY = "pip install --force-reinstall --no-deps ."
@@ -44,8 +45,8 @@ def page(data: Mapping[str, Any], document: str, live: bool = False) -> str:
     """
     script, style = bundle()
     return _PAGE.format(
-        policy=_policy(script, style, live), title=html.escape(printable(str(data["title"]))[:200]), icon=_ICON,
-        style=style, document=document, data=in_script(data), script=script)
+        policy=policy(live), title=html.escape(printable(str(data["title"]))[:200]), icon=_ICON,
+        style=style, document=document, data=in_script(sent(data)), script=script)
 
 
 @cache
@@ -71,7 +72,9 @@ def _enclosed(code: str) -> str:
     return re.sub(r"</(?=script|style)", r"<\\/", code, flags=re.IGNORECASE)
 
 
-def _policy(script: str, style: str, live: bool) -> str:
+def policy(live: bool = False) -> str:
+    """Return the page's content security policy. Raises PageMissing."""
+    script, style = bundle()
     asked = "'self'" if live else "'none'"
     return (f"default-src 'none'; script-src '{_digest(script)}'; style-src '{_digest(style)}'; img-src data: blob:; "
             f"connect-src {asked}; base-uri 'none'; form-action 'none'")

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from importlib.resources import files
 from typing import Annotated
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from model.errors import DraftError
 from model.stock import Stock
-from model.units import to_mm
+from model.units import Length
 
 PARTS_MOST = 2000
 """No family drafts more parts than this."""
@@ -18,14 +18,13 @@ FIT_MOST = 2.0
 """A joint with more clearance than this per side, mm, is no joint."""
 
 
-def _fit(value: object, info: ValidationInfo) -> float:
-    mm = to_mm(value, (info.context or {}).get("unit", "mm"))
+def _fit(mm: float) -> float:
     if not 0.0 <= mm <= FIT_MOST:
         raise ValueError(f"a clearance lies between 0 and {FIT_MOST:g} mm")
     return mm
 
 
-Fit = Annotated[float, BeforeValidator(_fit)]
+Fit = Annotated[Length, AfterValidator(_fit)]
 """A clearance per side, mm, read in the file's unit."""
 
 

@@ -20,7 +20,7 @@ from model.reader.sheets import BYTES_MOST, ENDINGS, sheet_of
 from model.reader.tables import Tables, tables_of
 from model.reader.text import parsed, text_of
 
-__all__ = ["read"]
+__all__ = ["read", "read_text"]
 
 
 def read(path: Path, progress: Progress = quiet, *, measured: Path | None = None) -> Design:
@@ -29,7 +29,11 @@ def read(path: Path, progress: Progress = quiet, *, measured: Path | None = None
     Raises DesignError with all problems of a file at once, each with its line; a sheet's once the
     design file has none.
     """
-    text = text_of(path)
+    return read_text(text_of(path), path, progress, measured=measured)
+
+
+def read_text(text: str, path: Path, progress: Progress = quiet, *, measured: Path | None = None) -> Design:
+    """Return the design that a text would give if it stood in the file `path`. Raises DesignError as `read` does."""
     problems = Problems(printable(str(path)), text)
     tables = tables_of(parsed(text, problems), problems)
     beside = _beside(tables, path.parent, problems)

@@ -41,6 +41,39 @@ def accepts(model: type[BaseModel], loc: Loc) -> str:
     return _kind(field.annotation, field.metadata) or field.description or ""
 
 
+Counted = Literal["length", "angle", "count", "number"]
+"""What a field can hold that is a number to a person."""
+
+
+def number_at(model: type[BaseModel], loc: Loc) -> Counted | None:
+    """Return what number a field holds, itself or in each place of its list or table; None for words."""
+    field = field_at(model, loc)
+    if field is None and len(loc) > 1:
+        field = field_at(model, loc[:-1])
+        if field is None or not any(typing.get_origin(a) is dict for a in (field.annotation, *_inner(field))):
+            return None
+    return None if field is None else _counted(field.annotation, field.metadata)
+
+
+def _inner(field: FieldInfo) -> tuple[Any, ...]:
+    return typing.get_args(field.annotation)
+
+
+def _counted(annotation: Any, metadata: Sequence[Any]) -> Counted | None:
+    if any(m in _LENGTHS for m in metadata):
+        return "length"
+    if any(m in _ANGLES for m in metadata):
+        return "angle"
+    origin, inner = typing.get_origin(annotation), typing.get_args(annotation)
+    if origin is typing.Annotated:
+        return _counted(inner[0], [*metadata, *inner[1:]])
+    if origin is dict:
+        return _counted(inner[1], ())
+    if origin in (typing.Union, types.UnionType, tuple, list):
+        return next((k for a in inner if a not in (type(None), ...) and (k := _counted(a, ()))), None)
+    return "count" if annotation is int else "number" if annotation is float else None
+
+
 def _kind(annotation: Any, metadata: Sequence[Any]) -> str:
     if any(m in _LENGTHS for m in metadata):
         return LENGTH_ACCEPTED

@@ -32,11 +32,22 @@ class Twice:
     first: int
 
 
+@dataclass(frozen=True)
+class Span:
+    """Where a value stands: from this byte of the text's UTF-8 to before that one, and what it is in TOML's grammar."""
+
+    start: int
+    end: int
+    grammar: str
+
+
 @dataclass
 class Lines:
-    """The lines of a file's keys, what is given twice, and the first spot that cannot be TOML (line, column)."""
+    """The lines of a file's keys, where their values stand, what is given twice, and the first spot that cannot be
+    TOML (line, column)."""
 
     line: dict[Where, int] = field(default_factory=dict)
+    value: dict[Where, Span] = field(default_factory=dict)
     twice: list[Twice] = field(default_factory=list)
     broken: tuple[int, int] | None = None
 
@@ -97,6 +108,7 @@ class _Walk:
                 items = [c for c in node.children if c.type not in _MARKS]
                 for index, item in enumerate(items):
                     self.lines.line[(*path, index)] = item.start_point.row + 1
+                    self.lines.value[(*path, index)] = Span(item.start_byte, item.end_byte, item.type)
                 waiting.extend((c, (*path, i)) for i, c in reversed(list(enumerate(items))))
 
     def _pair(self, node: Node, base: Where, waiting: list[tuple[Node, Where]]) -> None:
@@ -108,6 +120,7 @@ class _Walk:
         for end in range(len(base) + 1, len(path) + 1):
             self.lines.line.setdefault(path[:end], line)
         self._once(path, line)
+        self.lines.value.setdefault(path, Span(kids[-1].start_byte, kids[-1].end_byte, kids[-1].type))
         waiting.append((kids[-1], path))
 
     def _resolved(self, keys: tuple[str, ...]) -> Where:
