@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
 
 import networkx as nx
@@ -140,7 +141,7 @@ class Stage:
     place: Literal["shop", "outside"] = "shop"
     """Where it is glued up."""
 
-    @property
+    @cached_property
     def parts(self) -> tuple[str, ...]:
         """Every part at the bench in this stage."""
         return tuple(name for unit in self.units for name in unit)

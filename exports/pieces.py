@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from assembly.placing import Assembly
+from assembly.standing import standing
 from model.frames import Vector, points
 from model.part import Part
 
@@ -29,11 +31,13 @@ def staying(assembly: Assembly) -> tuple[str, ...]:
     return stay or assembly.names
 
 
+@lru_cache(maxsize=16)
 def bounds(assembly: Assembly) -> NDArray[np.float64]:
-    """Return the box around the finished work in the world, mm (2, 3)."""
-    corners = [assembly.vertices(name) for name in staying(assembly)]
-    return np.array([np.min([c.min(axis=0) for c in corners], axis=0),
-                     np.max([c.max(axis=0) for c in corners], axis=0)])
+    """Return the box around the finished work in the world, mm (2, 3), not to be written to."""
+    there = standing(assembly, names=staying(assembly))
+    box = np.array([there.low.min(axis=0), there.high.max(axis=0)])
+    box.setflags(write=False)
+    return box
 
 
 def mass(assembly: Assembly) -> float:

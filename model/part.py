@@ -92,6 +92,22 @@ class Part:
 
     def solid(self, done: frozenset[str] = ALL) -> Solid:
         """Return the part once the stages in `done` are behind it; ALL means finished."""
+        behind = self._late if done is ALL else self._late & done
+        if behind not in self._solids:
+            self._solids[behind] = self._made(done)
+        return self._solids[behind]
+
+    @cached_property
+    def _late(self) -> frozenset[str]:
+        """The stages after which something is made on it."""
+        return frozenset(f.after for f in self.features if f.after is not None)
+
+    @cached_property
+    def _solids(self) -> dict[frozenset[str], Solid]:
+        """The part once some of those are behind it, as far as it has been asked for."""
+        return {}
+
+    def _made(self, done: frozenset[str]) -> Solid:
         made = self.blank.solid
         for operation, solids in self._runs(done):
             made = {"add": made.joined, "cut": made.cut, "keep": made.kept}[operation](*solids)

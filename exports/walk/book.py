@@ -11,7 +11,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from assembly.rehearsal import Rehearsal
 from exports.pictures.creases import drawn
-from model.part import ALL
 from model.solids import Solid
 
 Json = dict[str, Any]
@@ -28,9 +27,6 @@ class Book:
         self.rehearsal = rehearsal
         self.shapes: list[Json] = []
         self._shapes: dict[bytes, int] = {}
-        self._solids: dict[tuple[str, frozenset[str]], Solid] = {}
-        self._late = {part.name: frozenset(f.after for f in part.features if f.after is not None)
-                      for part in rehearsal.design.parts}
         self._parts = {part.name: k for k, part in enumerate(rehearsal.design.parts)}
 
     def part(self, name: str) -> int:
@@ -40,14 +36,6 @@ class Book:
     def known(self, names: Iterable[str]) -> list[int]:
         """Return the numbers of those names that are parts, each once, in their order."""
         return [self._parts[n] for n in dict.fromkeys(names) if n in self._parts]
-
-    def solid(self, name: str, done: frozenset[str]) -> Solid:
-        """Return a part's solid in its own frame with the stages in `done` behind it; each worked out once."""
-        behind = self._late[name] if done is ALL else self._late[name] & done
-        if (name, behind) not in self._solids:
-            part = self.rehearsal.design.part[name]
-            self._solids[name, behind] = part.finished if behind == self._late[name] else part.solid(behind)
-        return self._solids[name, behind]
 
     def shape(self, solid: Solid) -> int:
         """Return the number of a solid, taking it up when it is new."""
@@ -78,8 +66,7 @@ def rows(frames: ArrayLike) -> list[Any]:
     """Return a frame (4, 4), or each of several (N, 4, 4), as three rows of four numbers: turns to 1e-9, mm to 1e-4."""
     given = np.asarray(frames, dtype=np.float64)
     turned, place = np.round(given[..., :3, :3], 9), np.round(given[..., :3, 3:], 4)
-    flat = np.concatenate([turned, place], axis=-1).reshape(-1, 12)
-    told = [[_short(v) for v in one] for one in flat.tolist()]
+    told = (np.concatenate([turned, place], axis=-1) + 0.0).reshape(-1, 12).tolist()
     return told if given.ndim == 3 else told[0]
 
 

@@ -36,7 +36,7 @@ def walk_data(rehearsal: Rehearsal, planned: bool = True, live: Json | None = No
     book = Book(rehearsal)
     box = bounds(assembly) if assembly.names else np.zeros((2, 3))
     facing = _facing(rehearsal, box)
-    laids = [laid(rehearsal, stage, book) for stage in plan.stages] if planned else []
+    laids = [laid(rehearsal, stage) for stage in plan.stages] if planned else []
     own, walked = stages(rehearsal, book, laids)
     found = counts(rehearsal.findings)
     return {

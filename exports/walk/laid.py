@@ -13,7 +13,6 @@ from assembly.placing import Assembly, standing_in
 from assembly.plan import Direction, Move, Stage
 from assembly.rehearsal import Rehearsal
 from assembly.standing import boxes
-from exports.walk.book import Book
 from model.frames import Frame, move
 from model.solids import Solid
 
@@ -80,13 +79,13 @@ class Laid:
         return replace(one, direction=self.way(one.direction), before=before)
 
 
-def laid(rehearsal: Rehearsal, stage: Stage, book: Book) -> Laid:
+def laid(rehearsal: Rehearsal, stage: Stage) -> Laid:
     """Return a stage as it lies in the shop."""
     frame = move(z=stage.rest.blocks) @ stage.rest.frame
     here = standing_in(rehearsal.assembly, stage.name)
     names = tuple(n for n in dict.fromkeys(stage.parts) if n in here.frames)
     stood = np.array([here.frames[n] for n in names], dtype=np.float64).reshape(-1, 4, 4)
     frames = np.round(frame @ stood, 9) + 0.0
-    solids = tuple(book.solid(n, stage.done) for n in names)
+    solids = tuple(rehearsal.assembly.solid(n, stage.done) for n in names)
     there = Assembly(rehearsal.design, dict(zip(names, frames, strict=True)))
     return Laid(stage, rehearsal.assembly, there, frame, names, solids, frames, *boxes(solids, frames))

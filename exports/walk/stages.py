@@ -41,11 +41,13 @@ def _tellings(rehearsal: Rehearsal, book: Book, laids: Sequence[Laid]) -> Iterat
     out = outs(rehearsal)
     numbered = list(enumerate(rehearsal.findings))
     seen: set[int] = set()
+    before: set[str] = set()
     for here in laids:
         names = set(here.stage.parts)
         found = [(n, f) for n, f in numbered if not f.parts or not names.isdisjoint(f.parts)]
         yield Telling(rehearsal, here, book, steps.units(here.stage, rehearsal.plan),
-                      out.get(here.stage.number, ()), found, seen)
+                      out.get(here.stage.number, ()), [n for n in here.names if n not in before], found, seen)
+        before.update(here.names)
 
 
 def _pieces(here: Laid, book: Book, before: set[str]) -> list[Json]:
@@ -87,7 +89,8 @@ def _stage(t: Telling) -> Json:
             f"It then weighs {words.weight(stage.mass_kg, unit)}, {words.overall(stage.size_mm, unit)}."
             if stage.mass_kg > 0 else ""]
     return {"number": stage.number, "name": shown(stage.name), "title": _title(stage), "on": stage.rest.on,
-            "bench": _bench(t), "time": {word: _minutes(stage, name) for word, name in TIMES.items()},
+            "frame": rows(t.laid.frame), "bench": _bench(t),
+            "time": {word: _minutes(stage, name) for word, name in TIMES.items()},
             "people": design.shop.people, "says": [s for s in says if s]}
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from assembly.findings import Finding
-from assembly.glue_up import corners, mass
+from assembly.glue_up import mass
 from assembly.plan import Action, Move, Spread, Stage
 from assembly.rehearsal import Rehearsal
 from assembly.stance.people import people_for
@@ -18,7 +18,6 @@ from exports.walk.laid import Laid
 from exports.walk.leaving import Going, goings
 from exports.walk.motions import Coming, comings
 from model.design import Design
-from model.part import bounding_size
 
 TITLED = 2
 """Names that a title has before the rest is counted."""
@@ -34,6 +33,8 @@ class Telling:
     called: steps.Units
     out: Sequence[Move] = ()
     """The ways out of temporary parts, in the finished work's world."""
+    fresh: Sequence[str] = ()
+    """The parts that come to the bench for the first time."""
     found: Sequence[tuple[int, Finding]] = ()
     """The findings that may show here, with their indices."""
     seen: set[int] = field(default_factory=set)
@@ -102,7 +103,7 @@ def _ready(t: Telling) -> Json:
     whole = glue_ups.glue(stage, t.design)[:1]
     clamps = glue_ups.clamps(stage, t.unit, t.rehearsal.findings)
     says += [f"{line.rstrip(':.')}." for line in (*whole, *clamps[:1])]
-    return blank("ready", "Lay everything ready", says, parts=t.book.known(stage.parts), findings=_first(
+    return blank("ready", "Lay everything ready", says, parts=t.book.known(t.fresh), findings=_first(
         t, lambda f: f.stage == stage.name and (not f.joints or f.kind in ("open-time", "hands"))))
 
 
@@ -181,11 +182,11 @@ def _moved(t: Telling, moves: Sequence[Move]) -> list[str]:
 
 def _lifters(t: Telling, parts: Sequence[str]) -> int:
     """Return how many people lay down what comes first, by the rules that hold for every move."""
-    there = [n for n in parts if n in t.laid.row]
-    if not there:
+    rows = t.laid.rows(parts)
+    if not rows:
         return 1
-    size = bounding_size(corners(t.laid.there, there, t.stage.done))
-    return people_for(mass(t.laid.there, there, t.stage.done), max(size), t.design.shop)
+    longest = float((t.laid.high[rows].max(axis=0) - t.laid.low[rows].min(axis=0)).max())
+    return people_for(mass(t.laid.there, [t.laid.names[k] for k in rows], t.stage.done), longest, t.design.shop)
 
 
 def _motion(t: Telling, one: Coming) -> Json:
@@ -263,7 +264,7 @@ def _cut(t: Telling) -> Json | None:
         own = [f.role for f in t.design.part[name].features if f.after == stage.name]
         if name in stage.takes_away or not own:
             continue
-        before, after = (t.book.solid(name, done) for done in (stage.done, stage.done | {stage.name}))
+        before, after = (t.design.part[name].solid(done) for done in (stage.done, stage.done | {stage.name}))
         if before.key != after.key:
             changes.append({"part": t.book.part(name), "from": t.book.shape(before), "to": t.book.shape(after)})
         for role in dict.fromkeys(own):

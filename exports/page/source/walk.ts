@@ -105,6 +105,9 @@ export interface Stage {
   /** "Stage 2: far side". */
   title: string;
   on: "bench" | "floor";
+  /** Carries the finished work's coordinates into this stage's shop frame; a part that temporary parts hold elsewhere
+   * stands elsewhere. */
+  frame: Frame;
   /** The bench's top along x and along y, when the work lies on one. */
   bench: [number, number] | null;
   /** What is there, and where it stands when closed. `before` says whether it was glued earlier. */
