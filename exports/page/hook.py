@@ -119,7 +119,7 @@ def libraries(page: Path, checks: bool) -> None:
         return
     done = run(page, [*npm(), *NPM, *(() if checks else ("--omit=dev",))], _npm_surroundings(page))
     if done.returncode:
-        said = "\n".join(f"  {line}" for line in _last_lines(done.stdout))
+        said = "\n".join(f"  {line}" for line in _npm_said(done.stdout))
         raise PageError(
             f"The walk page needs libraries from the npm registry, and fetching them (npm ci) failed:\n{said}\n"
             "What would help: a connection to https://registry.npmjs.org/, or a mirror of it named in the variable\n"
@@ -207,5 +207,11 @@ def run(page: Path, command: Sequence[str], more: Mapping[str, str]) -> subproce
         raise PageError(f"The walk page: {command[0]} cannot be run: {error.strerror or error}") from error
 
 
-def _last_lines(said: str) -> list[str]:
-    return [line.rstrip() for line in said.splitlines() if line.strip()][-12:] or ["(it said nothing)"]
+def _npm_said(said: str) -> list[str]:
+    """Return the lines in which npm says what is wrong, without its own insides."""
+    lines = [line.removeprefix("npm error ") for line in _last_lines(said, 60)]
+    return [li for li in lines if li[:1].strip() and li[0] != "}" and not li.startswith(("npm error", "A complete"))][:6]
+
+
+def _last_lines(said: str, most: int = 12) -> list[str]:
+    return [line.rstrip() for line in said.splitlines() if line.strip()][-most:] or ["(it said nothing)"]
