@@ -54,8 +54,10 @@ class Cause:
 def as_cut(finding: Finding, rehearsal: Rehearsal) -> Cause | None:
     """Return how the pieces stand that a finding says are cut the wrong way round, of the other hand or in each other's
     place; None where it says nothing of the kind, or the first of them has no place."""
+    if finding.severity != "stop" or finding.kind not in CAUSES:
+        return None
     right = righted(rehearsal.assembly, rehearsal.findings)
-    if finding.severity != "stop" or finding.kind not in CAUSES or finding.parts[0] not in right.frames:
+    if not finding.parts or finding.parts[0] not in right.frames:
         return None
     if finding.kind == "backwards":
         one = next((b for b in wrong_way_round(rehearsal.assembly) if b.part == finding.parts[0]), None)
@@ -95,7 +97,7 @@ class Pair:
 
 def pair_of(finding: Finding, rehearsal: Rehearsal) -> Pair | None:
     """Return a part beside the one it is taken for, or beside what is drawn; None where it is not drawn."""
-    drawn, name = rehearsal.design.drawn or rehearsal.design, finding.parts[0]
+    drawn, name = rehearsal.design.drawn or rehearsal.design, next(iter(finding.parts), "")
     other = next((n for n in finding.parts[1:] if n in drawn.part), None)
     if name not in drawn.part:
         return None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from assembly.alike_units import given_sub_assemblies
 from assembly.findings import Finding
 from assembly.placing import Assembly, as_drawn
 from assembly.rehearsal import Rehearsal
+from exports.pictures.moment import Moment
 from exports.pictures.ways_round import wide
 from exports.walk.scenes import Scene, finished, padded, standing_pieces
 from model.frames import Frame, Vector, identity, inverse, points
@@ -54,11 +55,13 @@ def _parts(drawn: Assembly, finding: Finding) -> Scene | None:
         edge += step + float(np.ptp(across))
     at = np.vstack([_corners(p) + apart.get(n, np.zeros(3)) for n, p in pieces.items()])
     box = padded(np.array([at.min(axis=0), at.max(axis=0)]))
-    return Scene(finished(drawn), finding, pieces, None, _spot(finding), box, apart)
+    return Scene(finished(drawn), finding, pieces, None, _spot(finding, box), box, apart)
 
 
-def _spot(finding: Finding) -> Vector | None:
-    return None if finding.where is None else np.asarray(finding.where, dtype=np.float64)
+def _spot(finding: Finding, box: Vector) -> Vector | None:
+    """Return the spot of a finding, None where it lies on none of what is shown in a box (2, 3)."""
+    at = None if finding.where is None else np.asarray(finding.where, dtype=np.float64)
+    return None if at is None or (at < box[0]).any() or (at > box[1]).any() else at
 
 
 def _laid(one: Part, other: Part) -> Frame:
@@ -93,17 +96,17 @@ def _units(drawn: Assembly, finding: Finding) -> Scene | None:
     held = finished(drawn)
     one, other = ([n for n in unit.parts if n in held.names] for unit in (laid.one, laid.other))
     pieces = standing_pieces(held, list(dict.fromkeys((*one, *other))))
-    return None if not one or not other else _drawn_apart(Scene(held, finding, pieces, None, _spot(finding),
-                                                                np.zeros((2, 3))), one, other)
+    return _drawn_apart(held, finding, pieces, one, other) if one and other else None
 
 
-def _drawn_apart(scene: Scene, one: Sequence[str], other: Sequence[str]) -> Scene:
-    here, there = (np.vstack([_corners(scene.pieces[n]) for n in names]) for names in (one, other))
+def _drawn_apart(held: Moment, finding: Finding, pieces: Mapping[str, tuple[Frame, Solid]], one: Sequence[str],
+                 other: Sequence[str]) -> Scene:
+    here, there = (np.vstack([_corners(pieces[n]) for n in names]) for names in (one, other))
     between = there.mean(axis=0) - here.mean(axis=0)
     k = int(np.argmax(np.abs(between)))
     way = np.eye(3)[k] * (1.0 if between[k] >= 0 else -1.0)
     step = max(float((here @ way).max() - (there @ way).min()), 0.0) + GAP / 2 * float(np.ptp(here, axis=0).min())
     apart = {n: way * step for n in other if n not in set(one)}
     at = np.vstack([here, there + way * step])
-    return Scene(scene.held, scene.finding, scene.pieces, None, scene.at,
-                 padded(np.array([at.min(axis=0), at.max(axis=0)])), apart)
+    box = padded(np.array([at.min(axis=0), at.max(axis=0)]))
+    return Scene(held, finding, pieces, None, _spot(finding, box), box, apart)

@@ -14,7 +14,7 @@ from assembly.rehearsal import Rehearsal
 from assembly.turning import Turning
 from exports import found as told
 from exports import words
-from exports.names import shown
+from exports.names import printable, shown
 from exports.pictures.pencilling import Row
 from exports.pictures.ways_round import Cause, Stands, as_cut, could_be
 from exports.pieces import bounds
@@ -60,8 +60,8 @@ def _finding(number: int, finding: Finding, rehearsal: Rehearsal, book: Book, kn
     return {
         "number": number, "kind": finding.kind.replace("-", " "), "severity": finding.severity,
         "sign": told.SIGNS[finding.severity][0], "title": told.about(finding),
-        "message": " ".join(s for s in (words.sentence(finding.message, names), when) if s),
-        "remedy": words.sentence(finding.remedy, names),
+        "message": printable(" ".join(s for s in (words.sentence(finding.message, names), when) if s)),
+        "remedy": printable(words.sentence(finding.remedy, names)),
         "amount": "" if finding.amount is None else told.amount(finding, finding.amount, unit),
         "spot": "" if finding.where is None else words.spot(finding.where, bounds(rehearsal.assembly), unit),
         "parts": book.known(seen.finding.parts), "stage": seen.stage,
@@ -114,7 +114,7 @@ def _of_turning(finding: Finding, turning: Turning, rehearsal: Rehearsal) -> _Lo
 def _in_view(look: _Look) -> np.ndarray:
     """Return the box to fly to: that of the scene, and where what is looked at goes as it opens."""
     seen = look.scene
-    boxes = [seen.box]
+    boxes = [seen.box, *([] if seen.at is None else [np.array([seen.at, seen.at])])]
     own = set(seen.own[:2])
     if seen.at is not None and not look.pieces and not seen.apart:
         half = MOVED * (seen.box[1] - seen.box[0]) / 2.0
