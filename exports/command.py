@@ -136,7 +136,8 @@ def _arguments() -> argparse.ArgumentParser:
     plan.add_argument("-o", dest="folder", metavar="DIR", type=_path,
                       help="write the plan there too, with its graph and its times drawn")
     walk = _command(commands, "walk", _walk, "the page to walk through, in the browser, made anew at every change")
-    walk.add_argument("--port", type=_port, default=0, metavar="PORT", help="of this machine; any that is free unless given")
+    walk.add_argument("--port", type=_port, default=0, metavar="PORT",
+                      help="of this machine; any that is free unless given")
     walk.add_argument("--no-browser", dest="browser", action="store_false", help="only print the address")
     export = _command(commands, "export", _export, "meshes: each part, each stage, the whole")
     export.add_argument("-o", dest="folder", metavar="DIR", type=_path, required=True, help="where to write")
@@ -223,12 +224,16 @@ def _rehearse(asked: argparse.Namespace) -> int:
     folder = asked.folder or Path("out") / (asked.file.absolute().stem.strip(".") or "design")
     with progress(sys.stderr) as said:
         rehearsal = _rehearsed(asked, share(said, 0.0, 0.4))
-        hindrance = write_everything(rehearsal, folder, share(said, 0.4, 1.0))
-    show_on(sys.stdout, report(rehearsal, picture_files(rehearsal) if hindrance is None else {}))
-    if hindrance is not None:
-        print(f"No pictures: they cannot be drawn on this machine. This would help:\n  {hindrance}", file=sys.stderr)
-    print(f"\nWritten to {printable(str(folder))}: report.txt, findings.json, plan.json, plan.graphml, manifest.json, "
-          "meshes/" + ("" if hindrance else ", pictures/"))
+        lacks = write_everything(rehearsal, folder, share(said, 0.4, 1.0))
+    show_on(sys.stdout, report(rehearsal, picture_files(rehearsal) if lacks.pictures is None else {}))
+    if lacks.pictures is not None:
+        print(f"No pictures: they cannot be drawn on this machine. This would help:\n  {lacks.pictures}",
+              file=sys.stderr)
+    if lacks.page is not None:
+        print("No walk.html: dryfit was installed without the walk page. In its folder this would help:  " + lacks.page,
+              file=sys.stderr)
+    print(f"\nWritten to {printable(str(folder))}: " + ("" if lacks.page else "walk.html, ") + "report.txt, "
+          "findings.json, plan.json, plan.graphml, manifest.json, meshes/" + ("" if lacks.pictures else ", pictures/"))
     return _status(rehearsal)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -22,14 +23,24 @@ if TYPE_CHECKING:
 
 PLAN = ("plan.txt", "plan.json", "plan.graphml", "course.png", "minutes.png", MANIFEST)
 """What a plan makes anew in its folder."""
-EVERYTHING = ("report.txt", "findings.json", "plan.json", "plan.graphml", "meshes", "pictures", MANIFEST)
+WALK = "walk.html"
+"""The walk page."""
+EVERYTHING = ("report.txt", "findings.json", "plan.json", "plan.graphml", "meshes", "pictures", WALK, MANIFEST)
 """What a rehearsal makes anew in its folder."""
 MESHES = ("meshes", MANIFEST)
 """What an export makes anew in its folder."""
 
 
-def write_everything(rehearsal: Rehearsal, target: Path, progress: Progress) -> str | None:
-    """Write report, findings, plan, meshes and pictures; return what keeps pictures from being drawn, if anything.
+@dataclass(frozen=True)
+class Hindrances:
+    """What would let be written what could not be: for pictures and for the walk page; None for what was written."""
+
+    pictures: str | None
+    page: str | None
+
+
+def write_everything(rehearsal: Rehearsal, target: Path, progress: Progress) -> Hindrances:
+    """Write report, findings, plan, meshes, pictures and the walk page; return what kept any from being made.
 
     Raises FolderError, and then leaves nothing behind.
     """
@@ -37,16 +48,32 @@ def write_everything(rehearsal: Rehearsal, target: Path, progress: Progress) -> 
 
     with whole(target, EVERYTHING) as fresh:
         write_meshes(rehearsal, fresh, tuple(FORMATS), share(progress, 0.0, 0.3))
-        hindrance = can_draw()
+        hindrance, drawn = can_draw(), []
         if hindrance is None:
-            with held_back(share(progress, 0.3, 1.0)) as said:
-                write_pictures(rehearsal, fresh, said)
+            with held_back(share(progress, 0.3, 0.95)) as said:
+                drawn = write_pictures(rehearsal, fresh, said)
+        page = _write_page(rehearsal, fresh, drawn, share(progress, 0.95, 1.0))
         _write(fresh / "report.txt", plain(report(rehearsal, picture_files(rehearsal) if hindrance is None else {})))
         _write(fresh / "findings.json", text(findings_json(rehearsal)))
         _write(fresh / "plan.json", text(plan_json(rehearsal)))
         _write(fresh / "plan.graphml", graphml(rehearsal.plan))
         _finish(rehearsal, fresh, [])
-    return hindrance
+    return Hindrances(hindrance, page)
+
+
+def _write_page(rehearsal: Rehearsal, fresh: Path, pictures: Sequence[Path], progress: Progress) -> str | None:
+    """Write the walk page with these pictures in its words; return what would help where there is no bundle of it."""
+    from exports.walk import walk_data
+    from exports.walk.document import document
+    from exports.walk.html import REMEDY, has_page, page
+
+    if not has_page():
+        return REMEDY
+    progress("the walk page", 0.0)
+    data = walk_data(rehearsal)
+    words = document(rehearsal, {p.name: p.read_bytes() for p in pictures}, data)
+    _write(fresh / WALK, page(data, words))
+    return None
 
 
 def write_plan(rehearsal: Rehearsal, target: Path) -> None:
@@ -77,4 +104,4 @@ def _finish(rehearsal: Rehearsal, fresh: Path, others: Sequence[str]) -> None:
 
 
 def _write(path: Path, content: str) -> None:
-    path.write_text(content, encoding="utf-8", errors="replace")
+    path.write_text(content, encoding="utf-8", errors="replace", newline="\n")

@@ -7,7 +7,7 @@ import os
 import signal
 import subprocess
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 import pytest
@@ -16,6 +16,7 @@ from assembly.findings import Finding
 from assembly.rehearsal import Rehearsal
 from exports import command
 from exports.meshes import FORMATS
+from exports.walk import html
 from model.errors import DesignError, JointError, Problem
 from model.families import FAMILIES
 from tests import zoo
@@ -25,9 +26,14 @@ ROOT = Path(__file__).resolve().parent.parent
 
 
 @pytest.fixture
-def finds(monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
-    """Let every design file be the zoo's trestle, with the findings given."""
+def finds(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[..., None]]:
+    """Let every design file be the zoo's trestle, with the findings given, and the walk page a script of one line."""
     monkeypatch.setattr("exports.pictures.can_draw", lambda: "one exact line")
+    built = tmp_path_factory.mktemp("built")
+    (built / "walk.js").write_text("let page = 1;\n")
+    (built / "walk.css").write_text("main { margin: 0 }\n")
+    monkeypatch.setattr(html, "_BUILT", built)
+    html.bundle.cache_clear()
 
     def given(*findings: Finding) -> None:
         def rehearsed(_file: Path, said: Callable[[str, float], None]) -> Rehearsal:
@@ -37,7 +43,8 @@ def finds(monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
         monkeypatch.setattr(command, "_rehearsed", rehearsed)
 
     given()
-    return given
+    yield given
+    html.bundle.cache_clear()
 
 
 def fails(monkeypatch: pytest.MonkeyPatch, error: BaseException) -> None:
@@ -152,16 +159,36 @@ def test_rehearse_writes_everything_below_out(finds: Callable[..., None], tmp_pa
     assert command.main(["rehearse", "designs/quay.toml"]) == 0
     folder = tmp_path / "out/quay"
     assert {p.name for p in folder.iterdir()} == {"report.txt", "findings.json", "plan.json", "plan.graphml",
-                                                  "manifest.json", "meshes"}
+                                                  "manifest.json", "meshes", "walk.html"}
     out, err = capsys.readouterr()
     assert (folder / "report.txt").read_text() in out
     assert "one exact line" in err, "what would let pictures be drawn"
+    assert "walk.html" in out.splitlines()[-1]
+    assert "let page = 1" in (folder / "walk.html").read_text()
     assert list(json.loads((folder / "plan.json").read_text())) == [
         "design", "dryfit", "findings", "counts", "stages", "quality", "replayed", "longest_way", "hours",
         "elapsed_hours"]
     listed = json.loads((folder / "manifest.json").read_text())["files"]
     assert sorted(listed) == sorted(p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file())
     assert [p.name for p in tmp_path.iterdir()] == ["out"]
+
+
+def test_rehearse_without_the_page_goes_on_and_says_so(finds: Callable[..., None], tmp_path: Path,
+                                                       capsys: pytest.CaptureFixture[str]) -> None:
+    folder = tmp_path / "out"
+    assert command.main(["rehearse", "x.toml", "-o", str(folder)]) == 0
+    (html._BUILT / "walk.js").unlink()
+    html.bundle.cache_clear()
+    capsys.readouterr()
+    assert command.main(["rehearse", "x.toml", "-o", str(folder)]) == 0
+    out, err = capsys.readouterr()
+    assert not (folder / "walk.html").exists(), "that of the run before is taken away"
+    assert "walk.html" not in out
+    (said,) = [line for line in err.splitlines() if "walk.html" in line]
+    assert html.REMEDY in said
+    (tmp_path / "x.toml").write_text("\n")
+    assert command.main(["walk", str(tmp_path / "x.toml"), "--no-browser"]) == 2
+    assert html.REMEDY in capsys.readouterr().err
 
 
 def test_rehearse_again_and_export_into_the_same_folder(finds: Callable[..., None], tmp_path: Path) -> None:
