@@ -1,8 +1,9 @@
 """The rebuilding of the page's data, in a process of its own that stays warm.
 
-Jobs come through a pipe; only the newest counts, and one that is superseded is broken off where it stands. What
-comes back, each with the number of its job: ("said", text, share), ("made", version, planned, counts, JSON, words), ("wrong", problems),
-("failed", text), and at last ("over",). Native code that ends the process, or never comes back, ends only this process.
+Jobs come through a pipe; only the newest counts, and one that is superseded is broken off where it stands. What comes
+back, each with the number of its job: ("said", text, share), ("made", version, planned, counts, JSON, words),
+("wrong", problems), ("failed", text), and at last ("over",). Native code that ends the process, or never comes back,
+ends only this process.
 """
 
 from __future__ import annotations
@@ -20,6 +21,9 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from types import FrameType
 from typing import Any
+
+from exports.names import printable
+from model.errors import DesignError, DryfitError, Problem
 
 SPOKEN = 0.1
 """Seconds between two words of progress, at least."""
@@ -110,8 +114,6 @@ class _Worker:
             self._say("said", said, behind)
 
     def _carry_out(self, job: Job) -> None:
-        from model.errors import DryfitError
-
         self.running, self.spoken = job.number, 0.0
         try:
             self._rebuild(job)
@@ -150,14 +152,11 @@ class _Worker:
 
 def wrong(error: Exception) -> list[dict[str, Any]]:
     """Return what is wrong, as the page is told it: line, key, and what a person reads."""
-    from exports.names import printable
-    from model.errors import DesignError, Problem
-
     problems = error.problems if isinstance(error, DesignError) else [Problem(str(error))]
     return [{"line": p.line, "key": printable(p.key), "said": printable(_said(p))} for p in problems]
 
 
-def _said(p: Any) -> str:
+def _said(p: Problem) -> str:
     said = p.message + (f" (found {p.value})" if p.value else "")
     said += f"; accepted: {p.accepted}" if p.accepted else ""
     return said + (f"; did you mean “{p.nearest}”?" if p.nearest else "")

@@ -22,13 +22,13 @@ SILENT = 60.0
 
 @dataclass
 class Rounds:
-    """Watches the files and keeps what is shown up to date. `workshop` is set before it runs."""
+    """Watches the files and keeps what is shown up to date."""
 
     path: Path
     watched: Watched
     unit: str | None
     shown: Shown
-    workshop: Workshop = field(init=False)
+    workshop: Workshop
     jobs: int = 0
     version: int = 0
     """The version that the next job's first result gets."""
@@ -89,7 +89,8 @@ class Rounds:
                                    "was started. The last good state stays")])
             case ("ended", exitcode):
                 self._wrong([_told(f"the rebuild ended without a word{_how(exitcode)} while {self.doing}: a fault of "
-                                   "dryfit, not of your file. The last good state stays; the next change is tried anew")])
+                                   "dryfit, not of your file. The last good state stays; the next change is tried "
+                                   "anew")])
             case ("over",):
                 self.shown.tell(rebuilding="")
 

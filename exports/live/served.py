@@ -62,9 +62,10 @@ class Server:
         headers = {k.lower(): v for k, v in _single(request.headers).items()}
         if not self.guard.admits(headers, writing=request.method not in ("GET", "HEAD"), opening=asked == ""):
             return _said(403, "not from here")
-        if request.scope["query_string"] or (answer := self._routes().get(asked or "" if asked is not None else "/")) is None:
+        found = None if asked is None or request.scope["query_string"] else self._routes().get(asked)
+        if found is None:
             return _said(404, "there is nothing here")
-        methods, does = answer
+        methods, does = found
         if request.method not in methods:
             return Response(status_code=405, headers={"Allow": ", ".join(methods)})
         try:
@@ -90,7 +91,7 @@ class Server:
         return StreamingResponse(self.shown.events(), media_type="text/event-stream")
 
     async def _number(self, request: Request) -> Response:
-        """Write a number back: 200, or 409 where the file has changed since, 422 where it is no such value."""
+        """Write a number back: 200, with what is said where it is no value; 409 where the file has changed since."""
         change = _change(await _body(request))
         if self.file is None:
             raise _Wrong(404, "there is no design file to write to")
@@ -100,7 +101,7 @@ class Server:
             except Outdated as error:
                 raise _Wrong(409, str(error), text=_text_now(self.file, change.key)) from error
             except Refused as error:
-                raise _Wrong(422, error.said, accepted=error.accepted) from error
+                return _json(200, {"said": error.said, "accepted": error.accepted})
             except (Unwritable, DesignError, OSError) as error:
                 raise _Wrong(409, str(error)) from error
         self.wrote()

@@ -3,36 +3,19 @@
 from __future__ import annotations
 
 import asyncio
-import json
 import os
-import secrets
 import socket
 import sys
 import threading
 import webbrowser
-from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
-import uvicorn
-
-from exports.live.guard import Guard
-from exports.live.rounds import Rounds
-from exports.live.served import Server
-from exports.live.shown import Shown, nothing_yet
-from exports.live.watched import Watched
 from exports.live.workshop import Workshop
 from exports.names import printable
-from exports.version import version
-from exports.walk.html import bundle, page, policy
 from model.errors import DesignError, DryfitError, Problem
-from model.reader import read_text
-from model.reader.pieces import holds_pieces
 
-STREAMS_END = 1.0
-"""Seconds that open connections have to end when the server stops."""
 TOKEN = 24
 """Bytes of chance in the token."""
 
@@ -57,11 +40,19 @@ def serve(asked: Asked) -> None:
 
     Raises DesignError where there is no such file, PageMissing, and PortTaken.
     """
-    bundle()
     _look(asked)
     with _listening(asked.port) as listener:
-        guard = Guard(listener.getsockname()[1], secrets.token_urlsafe(TOKEN))
-        asyncio.run(_served(asked, listener, guard))
+        asyncio.run(_served(asked, listener))
+
+
+async def _served(asked: Asked, listener: socket.socket) -> None:
+    workshop = Workshop()  # before all that this process loads, so that both load at the same time
+    try:
+        from exports.live.keeping import kept_up
+
+        await kept_up(asked, listener, workshop, lambda address: _announce(address, asked))
+    finally:
+        workshop.close()
 
 
 def _look(asked: Asked) -> None:
@@ -84,33 +75,6 @@ def _listening(port: int) -> socket.socket:
     return listener
 
 
-async def _served(asked: Asked, listener: socket.socket, guard: Guard) -> None:
-    name = printable(asked.file.name)
-    shown = Shown(json.dumps(nothing_yet(name, version())).encode())
-    real = asked.file.resolve()
-    rounds = Rounds(asked.file, Watched(asked.file, asked.measured), asked.unit, shown)
-    file = None if holds_pieces(asked.file) else real
-    application = Server(guard, shown, _page(shown), file, _reader(asked), rounds.at_once)
-    server = _Server(uvicorn.Config(
-        application, log_config=None, access_log=False, lifespan="off", ws="none", http="h11", loop="asyncio",
-        server_header=False, proxy_headers=False, limit_concurrency=200, timeout_graceful_shutdown=int(STREAMS_END),
-        h11_max_incomplete_event_size=16_384), shown)
-    rounds.workshop = Workshop(rounds.heard)
-    watching = asyncio.create_task(rounds.run())
-    serving = asyncio.create_task(server.serve(sockets=[listener]))
-    try:
-        await server.ready(serving)
-        if not serving.done():
-            _announce(guard.address, asked)
-        await serving
-    finally:
-        shown.ended = True
-        watching.cancel()
-        with suppress(asyncio.CancelledError):
-            await watching
-        rounds.workshop.close()
-
-
 def _announce(address: str, asked: Asked) -> None:
     print(address, flush=True)
     print(f"The walk of {printable(asked.file.name)} is at this address, on this machine alone. Ctrl-C ends it.",
@@ -125,31 +89,3 @@ def _open(address: str) -> None:
         return
     with suppress(webbrowser.Error, OSError):
         webbrowser.open(address)
-
-
-class _Server(uvicorn.Server):
-    """A server that lets go of open streams of events as soon as it is asked to end."""
-
-    def __init__(self, config: uvicorn.Config, shown: Shown) -> None:
-        super().__init__(config)
-        self.shown = shown
-
-    async def ready(self, serving: asyncio.Task[None]) -> None:
-        """Wait until requests are taken, or the server has ended before that."""
-        while not self.started and not serving.done():
-            await asyncio.sleep(0.01)
-
-    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
-        """End the streams, then the rest."""
-        self.shown.tell(ended=True)
-        await super().shutdown(sockets)
-
-
-def _page(shown: Shown) -> Callable[[bytes], tuple[str, str]]:
-    def made(data: bytes) -> tuple[str, str]:
-        return page(json.loads(data), shown.words, live=True), policy(live=True)
-    return made
-
-
-def _reader(asked: Asked) -> Callable[[str], Any]:
-    return lambda text: read_text(text, asked.file, measured=asked.measured)

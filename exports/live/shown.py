@@ -1,4 +1,4 @@
-"""What the page is to show: the last good data, what is wrong in the file, and what is being done, told as it changes."""
+"""What the page is to show: the last good data, what is wrong in the file, what is being done; told as it changes."""
 
 from __future__ import annotations
 

@@ -24,8 +24,11 @@ Heard = Callable[[int, tuple[Any, ...]], None]
 class Workshop:
     """One process at a time, begun when there is work, and begun anew where it ended or does not let go of a job."""
 
-    def __init__(self, heard: Heard, body: Callable[[Connection], None] = work, grace: float = GRACE) -> None:
-        self.heard, self.body, self.grace = heard, body, grace
+    heard: Heard
+    """Set before the first job is handed over."""
+
+    def __init__(self, body: Callable[[Connection], None] = work, grace: float = GRACE) -> None:
+        self.body, self.grace = body, grace
         self.loop = asyncio.get_running_loop()
         self.job: Job | None = None
         self.busy = 0

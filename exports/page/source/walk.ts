@@ -230,6 +230,8 @@ export interface NamedNumber {
   says: string;
   /** The table it stands in, for a heading: "family". */
   group: string;
+  /** What it means, a few words, or "". */
+  hint: string;
   /** As the file has it: "8 ft 4 in". */
   text: string;
   kind: "length" | "angle" | "count" | "number";
