@@ -1,5 +1,6 @@
 /** Word buttons in a corner of the work: fit, cut, measure. */
 
+import { fit } from "../scene/looking.ts";
 import { coming, cut, hidden, measuring, picked, showing } from "../state.ts";
 import { CutStrip } from "./CutStrip.tsx";
 import { MeasureStrip } from "./MeasureStrip.tsx";
@@ -8,6 +9,7 @@ export function Tools() {
   return (
     <div class="tools">
       <div class="words" role="group" aria-label="Looking at the work">
+        <button type="button" onClick={fit}>Fit</button>
         <button type="button" aria-pressed={cut.value !== null} onClick={toggleCut}>Cut</button>
         <button type="button" aria-pressed={measuring.value} onClick={toggleMeasure}>Measure</button>
         {showing.value === "step" ? (

@@ -71,6 +71,17 @@ export class Picture {
     return found ? solidOf(found) : null;
   }
 
+  /** Look at another scene: flat work from higher up, upright work from lower down. */
+  private face(moment: Moment): void {
+    const [x, y, z] = minus(moment.box[1], moment.box[0]);
+    const height = Math.min(0.95, Math.max(0.36, 1.05 - 0.9 * (z / Math.max(x, y, 1))));
+    const fresh = this.canvas.dataset["pieces"] === undefined;
+    if (fresh) this.way = { ...this.way, height };
+    this.ownView = false;
+    this.before = null;
+    this.fly(fitted(moment.box, fresh ? this.way : { azimuth: this.pose.azimuth, height }, this.lens(), this.margins), fresh);
+  }
+
   /** Take up a rehearsal; the eye keeps where it stands unless nothing was shown before. */
   load(walk: Walk): void {
     this.shapes = walk.shapes;
@@ -88,7 +99,7 @@ export class Picture {
     this.plane = cut === null ? null : planeOf(cut, moment.box);
     cutting(this.all, this.plane !== null);
     this.changed = true;
-    if (other) this.fit(this.canvas.dataset["pieces"] === undefined);
+    if (other) this.face(moment);
     this.soon();
   }
 
@@ -113,8 +124,8 @@ export class Picture {
     if (this.moment === null) return;
     this.ownView = false;
     this.before = null;
-    const way = atOnce && this.flight === null && this.canvas.dataset["pieces"] === undefined ? this.way : this.pose;
-    this.fly(fitted(this.moment.box, way, this.lens(), this.margins), atOnce);
+    const fresh = this.canvas.dataset["pieces"] === undefined;
+    this.fly(fitted(this.moment.box, fresh ? this.way : this.pose, this.lens(), this.margins), atOnce);
   }
 
   private fly(to: Pose, atOnce = false): void {
