@@ -8,7 +8,7 @@ import { start } from "./live/start.ts";
 import { resume } from "./order/running.ts";
 import { received } from "./received.ts";
 import type { Sent } from "./received.ts";
-import { followAddress, keepStep } from "./shell/address.ts";
+import { followAddress } from "./shell/address.ts";
 import { askDrawing, undrawn } from "./shell/drawing.ts";
 import { Page } from "./shell/Page.tsx";
 import { keepChoices } from "./shell/theme.ts";
@@ -22,7 +22,6 @@ function begin(): void {
   walk.value = received(JSON.parse(data) as Walk | Sent);
   askDrawing();
   keepChoices();
-  keepStep();
   followAddress();
   resume();
   document.documentElement.dataset["page"] = undrawn.value === "" ? "drawn" : "undrawn";

@@ -14,7 +14,7 @@ export function Order() {
   return (
     <div class="order">
       <article class="step">
-        <Where now={now} stage={stage} />
+        <Where stage={stage} />
         <Told now={now} />
         <Needs now={now} stage={stage} />
         <Found now={now} />
@@ -30,12 +30,12 @@ export function Order() {
   );
 }
 
-function Where({ now, stage }: { now: Step; stage: Stage | undefined }) {
+function Where({ stage }: { stage: Stage | undefined }) {
   const count = stage ? `step ${step.value - stage.first + 1} of ${stage.end - stage.first}` : "the last step";
   return (
     <header class="where">
       <h2>{stage ? stage.title : "The finished work"}</h2>
-      <p class="count">{count}{now.id !== "end" && <span class="id"> · {now.id}</span>}</p>
+      <p class="count">{count}</p>
     </header>
   );
 }

@@ -1,4 +1,4 @@
-/** The rule: draw the pencil along it to go through the order. A tick a step; a long tick and a figure begin a stage. */
+/** The rule: draw the slide along it to go through the order. A tick a step; a long tick and a figure begin a stage. */
 
 import { useEffect, useRef, useState } from "preact/hooks";
 import { share, step, walk } from "../state.ts";
@@ -7,9 +7,11 @@ import type { Notch, Rule as Drawn } from "./geometry.ts";
 import { goTo, goToPlace, next, back, nextStage } from "./player.ts";
 
 /** Room at either end and for one figure, in rem; the strip's height in px is that of its box. */
-const MARGIN = 1;
+const MARGIN = 1.1;
 const FIGURE = 1.5;
-/** So far, px, off the rule the thumb has to be for the pencil to move half as fast as the thumb. */
+/** Half the width of the slide that is drawn along, px. */
+const SLIDE = 13;
+/** So far, px, off the rule the thumb has to be for the slide to move half as fast as the thumb. */
 const SLOWER = 60;
 
 export function Rule() {
@@ -54,19 +56,27 @@ function Strip({ rule, height, rem }: { rule: Drawn; height: number; rem: number
         <text key={figure.stage} x={figure.x + 0.28 * rem} y={bottom - 0.26 * rem} font-size={1.05 * rem}>{figure.says}</text>
       ))}
       {rule.notches.map((notch) => <Cut key={notch.x} notch={notch} bottom={bottom} />)}
-      <g class="pencil" transform={`translate(${x.toFixed(1)} 0)`}>
-        <path class="lead" d={`M0 ${top - 3}V${bottom + 3}`} />
-        <path class="point" d={`M0 ${top + deep * 0.16} l-8 ${-deep * 0.34} h16 z`} />
-        <path class="point" d={`M0 ${bottom - deep * 0.16} l-8 ${deep * 0.34} h16 z`} />
+      <g transform={`translate(${x.toFixed(1)} 0)`}>
+        <rect class="slide" x={-SLIDE} y={2} width={2 * SLIDE} height={height - 4} rx="3" />
+        <path class="hair" d={`M0 ${top}V${bottom}`} />
+        <path class="grip" d={`M-6 ${top / 2 + 1}h12M-6 ${(height + bottom) / 2 - 1}h12`} />
       </g>
     </svg>
   );
 }
 
-/** A notch in the far edge where a finding shows; deeper with more harm. */
+const DEEP = { stop: 19, warn: 16, note: 10 };
+
+/** A notch in the lower edge where a finding shows; deeper, and with a stroke in it, with more harm. */
 function Cut({ notch, bottom }: { notch: Notch; bottom: number }) {
-  const deep = { stop: 15, warn: 12, note: 8 }[notch.severity];
-  return <path class={`notch ${notch.severity}`} d={`M${(notch.x - deep * 0.6).toFixed(1)} ${bottom + 1}l${deep * 0.6} ${-deep}l${deep * 0.6} ${deep}z`} />;
+  const deep = DEEP[notch.severity];
+  const half = deep * 0.62;
+  return (
+    <g class={`notch ${notch.severity}`} transform={`translate(${notch.x.toFixed(1)} ${bottom + 1})`}>
+      <path d={`M${-half} 0L0 ${-deep}L${half} 0z`} />
+      {notch.severity !== "note" && <path class="mark" d={`M0 ${-0.66 * deep}v${0.32 * deep}M0 ${-0.16 * deep}v.5`} />}
+    </g>
+  );
 }
 
 function onKey(event: KeyboardEvent): void {

@@ -21,8 +21,8 @@ export function Run() {
   const steps = stepsOf(stage, walk.value.steps);
   return (
     <section class={`run ${hand.value} ${now.state.replace(" ", "-")}`} aria-label={`Running ${stage.title}`}>
+      <Face stage={stage} now={now} steps={steps} />
       <div class="running">
-        <Face stage={stage} now={now} steps={steps} />
         <Current steps={steps} now={now} stage={stage} />
         <Rest />
       </div>
@@ -41,63 +41,62 @@ function useTicking(): void {
 /** The clock: what is left for what has to be done next, or how long since. */
 function Face({ stage, now, steps }: { stage: Stage; now: Reading; steps: Step[] }) {
   const tight = now.limits[0];
+  const big = bigOf(now, stage);
+  const size = `min(calc((100cqi - 3.4rem) / ${(WIDE * big.length).toFixed(2)}), 26vh)`;
   return (
     <div class="face">
       <h2>{stage.title}</h2>
-      <p class="big" role="timer" aria-label={tight ? `${counted(tight.left)} ${tight.left < 0 ? "past the limit" : "left"}` : undefined}>
-        {bigOf(now, stage)}
-      </p>
-      <p class="by">{tight ? limitSaid(tight, steps) : quiet(now, stage)}</p>
-      <Warning now={now} steps={steps} />
+      <p class="big" role="timer" style={{ fontSize: size }}>{big}</p>
+      <p class="by">{tight ? limitSaid(tight, now, steps) : quiet(now, stage)}</p>
+      <Warning now={now} />
       {now.limits.slice(1, 3).map((limit) => <p class="other" key={`${limit.what}${limit.by}`}>
-        {limit.left < 0 ? `${counted(limit.left)} over: ` : `${counted(limit.left)} `}{limitSaid(limit, steps)}</p>)}
+        {counted(limit.left)} {limitSaid(limit, now, steps)}</p>)}
       {now.gone !== null && tight && <p class="other">{counted(now.gone)} since the first glue</p>}
     </div>
   );
 }
 
+/** The width of one of the clock's letters, as a share of its height. */
+const WIDE = 0.64;
+
 function bigOf(now: Reading, stage: Stage): string {
   const tight = now.limits[0];
-  if (tight) return (tight.left <= 0 ? "+" : "") + counted(tight.left <= 0 ? tight.left : Math.ceil(tight.left / 1000) * 1000);
+  if (tight) return tight.left > 0 ? counted(Math.ceil(tight.left / 1000) * 1000) : `+${counted(tight.left)}`;
   if (now.gone === null) return counted(stage.time.open * MINUTE);
   return counted(now.gone);
 }
 
 function quiet(now: Reading, stage: Stage): string {
-  if (now.state === "done") return "since the first glue: all is ticked";
-  return now.gone === null ? `open time of the glue; the clock starts with the first glue (${Math.round(stage.time.needed)} min planned)`
+  if (now.state === "done") return "since the first glue; all is ticked";
+  return now.gone === null ? `is how long the glue stays open. The clock starts with the first glue; planned are ${Math.max(1, Math.round(stage.time.needed))} min.`
     : "since the first glue; nothing lies open";
 }
 
-/** "left to close rail_07 onto far_leg, by 14:32". */
-function limitSaid(limit: Limit, steps: Step[]): string {
-  const what = limit.what === "open" ? `close up to “${steps[limit.by]?.title ?? ""}”` : "have all clamps on";
-  return `${limit.left <= 0 ? "past the limit to" : "left to"} ${what}, by ${atClock(limit.until)}`;
+/** "left to close 3 more, up to “rail_07 onto far_leg”, by 14:32". */
+function limitSaid(limit: Limit, now: Reading, steps: Step[]): string {
+  const left = limit.left > 0 ? "left to" : "past the time to";
+  if (limit.what === "closed") return `${left} have all clamps on, by ${atClock(limit.until)}`;
+  const more = steps.slice(now.step, limit.by + 1).filter((step) => step.kind === "move").length;
+  const last = `“${steps[limit.by]?.title ?? ""}”`;
+  return `${left} close ${more > 1 ? `${more} more, up to ${last},` : last} by ${atClock(limit.until)}`;
 }
 
 function atClock(at: number): string {
   return new Date(at).toLocaleTimeString(undefined, { hour: "2-digit", minute: "2-digit" });
 }
 
-function Warning({ now, steps }: { now: Reading; steps: Step[] }) {
+function Warning({ now }: { now: Reading }) {
   const tight = now.limits[0];
   if (!tight || (now.state !== "soon" && now.state !== "over")) return null;
-  return (
-    <div class="warning" role="alert">
-      <p><b>{now.state === "soon" ? "Soon over." : "Over the limit."}</b> {advice(now.state, tight, steps)}</p>
-    </div>
-  );
+  return <p class="warning" role="alert"><b>{now.state === "soon" ? "Time is short." : "Too late."}</b> {advice(now.state, tight)}</p>;
 }
 
-function advice(state: "soon" | "over", limit: Limit, steps: Step[]): string {
-  const which = `“${steps[limit.by]?.title ?? ""}”`;
-  if (limit.what === "open") {
-    return state === "soon" ? `Leave everything else: close up to ${which} now.`
-      : `What is still open up to ${which} may no longer hold: glue that has skinned over does not wet the other face. ` +
-        "Do not force it home. Wipe the glue off and spread it anew if the data sheet lets you; if not, let it set and clean the joint.";
-  }
-  return state === "soon" ? "Set the clamps now." :
-    "Set the clamps at once, without drawing anything apart. Mark these joints: they may be weak. The glue's data sheet decides.";
+/** What to do near a limit and past it (common practice, no source; the glue's data sheet comes first). */
+function advice(state: "soon" | "over", limit: Limit): string {
+  if (state === "soon") return limit.what === "open" ? "Leave everything else and close." : "Set the clamps now.";
+  return limit.what === "open"
+    ? "What is still open may not hold. Do not force it: wipe it clean and spread anew, or leave that joint for another glue-up."
+    : "Clamp now, draw nothing apart, and mark these joints: they may be weak. The glue’s data sheet decides.";
 }
 
 function Current({ steps, now, stage }: { steps: Step[]; now: Reading; stage: Stage }) {
@@ -154,7 +153,7 @@ function Rest() {
       ) : (
         <>
           <button type="button" class="quiet" disabled={(run.value?.touches.length ?? 0) === 0} onClick={undo}>Undo the last tick</button>
-          <button type="button" class="quiet" onClick={() => { ask(true); }}>Stop the run</button>
+          {clock.value?.state !== "done" && <button type="button" class="quiet" onClick={() => { ask(true); }}>Stop the run</button>}
           <button type="button" class="quiet" onClick={() => { hand.value = other; }}>Tick on the {other}</button>
           <label class="check"><input type="checkbox" checked={beeps.value} onChange={(event) => { beeps.value = event.currentTarget.checked; }} /> Beep when time is short</label>
         </>

@@ -54,11 +54,13 @@ function store(now: Run, index: number): void {
   changed.value += 1;
 }
 
+/** Shows the step that is to be done; at the end the last one, with its clamps on. */
 function show(index: number): void {
   const stage = walk.value.stages[index];
   const at = clock.value?.step;
   if (!stage || at === undefined) return;
-  goTo(Math.min(stage.first + at, stage.end - 1));
+  const steps = stepsOf(stage, walk.value.steps).length;
+  goTo(stage.first + Math.min(at, steps - 1));
 }
 
 /** Takes up a stage's run where it was left, or begins one. */

@@ -10,7 +10,7 @@ import { Back, Next, Play } from "../order/Player.tsx";
 import { pause } from "../order/player.ts";
 import { Rule } from "../order/Rule.tsx";
 import { Run } from "../order/Run.tsx";
-import { hand, running } from "../order/running.ts";
+import { clock, hand } from "../order/running.ts";
 import { Pieces } from "../pieces/Pieces.tsx";
 import { Touched } from "../pieces/Touched.tsx";
 import { View } from "../scene/View.tsx";
@@ -26,7 +26,7 @@ export function Page() {
     document.addEventListener("keydown", onKey);
     return () => { document.removeEventListener("keydown", onKey); };
   }, []);
-  const doing = running.value !== null;
+  const doing = clock.value !== null;
   const layout = doing ? `page doing ${hand.value}` : "page";
   return (
     <>

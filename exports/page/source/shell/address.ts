@@ -1,9 +1,9 @@
 /** The page's address: it opens at the step, finding or piece that is named, and follows what is shown. */
 
 import { effect } from "@preact/signals";
-import { finding, piece, share, step, tab, walk } from "../state.ts";
+import { finding, piece, step, tab, walk } from "../state.ts";
 import { goTo } from "../order/player.ts";
-import { linkTo, placeIn, stepNamed } from "./links.ts";
+import { linkTo, placeIn } from "./links.ts";
 import type { Place } from "./links.ts";
 
 /** How long the address waits for the place to rest, ms: browsers refuse to have it changed too often. */
@@ -47,24 +47,5 @@ export function followAddress(): void {
         // Some browsers refuse this for a page opened from a folder; the page works without it.
       }
     }, RESTS);
-  });
-}
-
-/** Keeps to the same step, by its name, when a changed rehearsal comes in. */
-export function keepStep(): void {
-  let before = walk.peek();
-  let id = before.steps[step.peek()]?.id ?? "";
-  effect(() => {
-    const now = walk.value;
-    if (now === before) {
-      id = now.steps[step.value]?.id ?? id;
-      return;
-    }
-    before = now;
-    const index = stepNamed(id, now) ?? Math.min(step.peek(), now.steps.length - 1);
-    if (index !== step.peek()) {
-      step.value = index;
-      share.value = 1;
-    }
   });
 }
