@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import lru_cache
 from itertools import pairwise
 
 LONGEST_SHOWN = 60
@@ -52,7 +53,11 @@ def runs(names: Iterable[str]) -> list[list[str]]:
 
     rail_1, rail_2, rail_3 is a run; so is arch_1_2_tenon, arch_2_3_tenon. A name without a number stands alone.
     """
-    given = list(dict.fromkeys(names))
+    return [list(run) for run in _runs(tuple(dict.fromkeys(names)))]
+
+
+@lru_cache(maxsize=512)
+def _runs(given: tuple[str, ...]) -> list[list[str]]:
     met = {name: place for place, name in enumerate(given)}
     found = stretches(sorted(given, key=_parts))
     return sorted(found, key=lambda run: min(met[name] for name in run))
@@ -72,6 +77,7 @@ def stretches(names: Sequence[str]) -> list[list[str]]:
     return found
 
 
+@lru_cache(maxsize=16384)
 def _parts(name: str) -> tuple[tuple[str, ...], tuple[int, ...]]:
     split = _DIGITS.split(name)
     return tuple(split[::2]), tuple(map(int, split[1::2]))

@@ -7,6 +7,7 @@ larger, so that they can be seen. Their make is nobody's: only where they press 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -56,7 +57,14 @@ def _bar(clamp: Clamp, assembly: Assembly, done: frozenset[str], size: float, na
         return []
     side = _side(clamp, assembly, done, (head - foot) / length)
     frame = frame_of(foot, (head - foot) / length, side)
-    reach = clamp.reach or USUAL_REACH
+    return [Piece(f"{name} {what}", body, frame, tone, edge, heavy=tone in (STEEL, SCREW))
+            for what, body, tone, edge in _bodies(length, clamp.reach or USUAL_REACH, clamp.block, size, parted)]
+
+
+@lru_cache(maxsize=1024)
+def _bodies(length: float, reach: float, block: float, size: float,
+            parted: bool) -> list[tuple[str, Solid, Colour, Colour]]:
+    """Return the bodies of a bar clamp along z, foot at 0, the bar towards x; with what each is and its colours."""
     inner, outer = reach - 14.0 * size, reach + 14.0 * size
     pad, end = 7.0 * size, length + 150.0 * size
 
@@ -72,14 +80,13 @@ def _bar(clamp: Clamp, assembly: Assembly, done: frozenset[str], size: float, na
     ]
     wide = 24.0 * size
     pads = [_bar_of((-wide, wide), wide, low, low + pad) for low in (-pad, length)]
-    under = [(0.0, clamp.block), (length - clamp.block, length)] if clamp.block > 0 else []
-    half = WIDE / 2 + clamp.block
-    stiff = [Piece(f"{name} block {k}", _bar_of((-half, half), half, *ends), frame, BLOCK, BLOCK_EDGE)
-             for k, ends in enumerate(under)]
+    under = [(0.0, block), (length - block, length)] if block > 0 else []
+    half = WIDE / 2 + block
     bar = steel[:3] if parted else steel
-    screw = [Piece(f"{name} screw", steel[3].joined(steel[4]), frame, SCREW, STEEL_EDGE, heavy=True)] if parted else []
-    return [Piece(f"{name} bar", bar[0].joined(*bar[1:]), frame, STEEL, STEEL_EDGE, heavy=True), *screw,
-            *(Piece(f"{name} pad {k}", pad_body, frame, PAD, STEEL_EDGE) for k, pad_body in enumerate(pads)), *stiff]
+    screw = [("screw", steel[3].joined(steel[4]), SCREW, STEEL_EDGE)] if parted else []
+    return [("bar", bar[0].joined(*bar[1:]), STEEL, STEEL_EDGE), *screw,
+            *((f"pad {k}", body, PAD, STEEL_EDGE) for k, body in enumerate(pads)),
+            *((f"block {k}", _bar_of((-half, half), half, *ends), BLOCK, BLOCK_EDGE) for k, ends in enumerate(under))]
 
 
 def _bar_of(across: tuple[float, float], half: float, low: float, high: float) -> Solid:

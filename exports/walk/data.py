@@ -17,6 +17,7 @@ from exports.walk.apart import apart
 from exports.walk.book import Book, Json, vector
 from exports.walk.findings import findings
 from exports.walk.laid import laid
+from exports.walk.noticed import Noticed
 from exports.walk.parts import parts
 from exports.walk.pencil import pencils
 from exports.walk.stages import stages
@@ -37,7 +38,8 @@ def walk_data(rehearsal: Rehearsal, planned: bool = True, live: Json | None = No
     box = bounds(assembly) if assembly.names else np.zeros((2, 3))
     facing = _facing(rehearsal, box)
     laids = [laid(rehearsal, stage) for stage in plan.stages] if planned else []
-    own, walked = stages(rehearsal, book, laids)
+    noticed = Noticed(rehearsal.findings)
+    own, walked = stages(rehearsal, book, laids, noticed)
     found = counts(rehearsal.findings)
     return {
         "format": 1, "title": shown(design.name), "says": printable(design.says[:SAYS_MOST]),
@@ -48,8 +50,8 @@ def walk_data(rehearsal: Rehearsal, planned: bool = True, live: Json | None = No
         "quality": glue_ups.quality(plan) if own else [],
         "box": [vector(box[0]), vector(box[1])], "facing": vector(facing.forward, 6),
         "parts": parts(rehearsal, book, apart(rehearsal, laids, facing), pencils(rehearsal)), "stages": own,
-        "steps": [*walked, _stands(rehearsal, book)], "findings": findings(rehearsal, book), "planned": planned,
-        "live": live, "shapes": book.shapes,
+        "steps": [*walked, _stands(rehearsal, book, noticed, planned)], "findings": findings(rehearsal, book),
+        "planned": planned, "live": live, "shapes": book.shapes,
     }
 
 
@@ -73,12 +75,13 @@ def _about(rehearsal: Rehearsal, box: np.ndarray) -> list[str]:
             f"{words.overall((box[1] - box[0]).tolist(), design.unit)} (left to right, front to back, bottom to top)"]
 
 
-def _stands(rehearsal: Rehearsal, book: Book) -> Json:
+def _stands(rehearsal: Rehearsal, book: Book, noticed: Noticed, planned: bool) -> Json:
     """Return the last step: the finished work as it stands."""
-    stages = rehearsal.plan.stages
-    load = max((s.minutes.get("load", 0.0) for s in stages[-1:]), default=0.0)
+    stages = rehearsal.plan.stages if planned else ()
+    load = max((s.minutes.get("load", 0.0) for s in stages), default=0.0)
     says = [f"The work stands. Nothing may lean, climb or hang on it for {glue_ups.span(load)} after the last glue."
-            if load else "The work as it stands when it is finished."]
+            if load else "The work as it stands when it is finished.",
+            "" if planned else "The order in which it goes together is still being worked out."]
     step = blank("stands", "It stands" if stages else "The finished work", says,
                  parts=book.known(staying(rehearsal.assembly)))
-    return {**step, "id": "end", "findings": [k for k, f in enumerate(rehearsal.findings) if not f.stage]}
+    return {**step, "id": "end", "findings": noticed.left()}

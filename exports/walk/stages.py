@@ -13,6 +13,7 @@ from exports.names import shown
 from exports.walk.book import Book, Json, rows, vector
 from exports.walk.laid import Laid
 from exports.walk.motions import offsets
+from exports.walk.noticed import Noticed
 from exports.walk.steps import Telling, outs, told
 from exports.walk.things import When, things
 
@@ -20,12 +21,13 @@ TIMES = {"open": "open", "closed": "closed", "openUsed": "open used", "closedUse
          "clamped": "clamped", "load": "load"}
 
 
-def stages(rehearsal: Rehearsal, book: Book, laids: Sequence[Laid]) -> tuple[list[Json], list[Json]]:
+def stages(rehearsal: Rehearsal, book: Book, laids: Sequence[Laid],
+           noticed: Noticed) -> tuple[list[Json], list[Json]]:
     """Return the stages as they lie in the shop (`laids`), and the steps of all of them one after another."""
     found: list[Json] = []
     walked: list[Json] = []
     before: set[str] = set()
-    for k, telling in enumerate(_tellings(rehearsal, book, laids)):
+    for k, telling in enumerate(_tellings(rehearsal, book, laids, noticed)):
         own = [{**step, "stage": k} for step in told(telling)]
         here = telling.laid
         found.append({
@@ -37,16 +39,12 @@ def stages(rehearsal: Rehearsal, book: Book, laids: Sequence[Laid]) -> tuple[lis
     return found, walked
 
 
-def _tellings(rehearsal: Rehearsal, book: Book, laids: Sequence[Laid]) -> Iterator[Telling]:
+def _tellings(rehearsal: Rehearsal, book: Book, laids: Sequence[Laid], noticed: Noticed) -> Iterator[Telling]:
     out = outs(rehearsal)
-    numbered = list(enumerate(rehearsal.findings))
-    seen: set[int] = set()
     before: set[str] = set()
     for here in laids:
-        names = set(here.stage.parts)
-        found = [(n, f) for n, f in numbered if not f.parts or not names.isdisjoint(f.parts)]
-        yield Telling(rehearsal, here, book, steps.units(here.stage, rehearsal.plan),
-                      out.get(here.stage.number, ()), [n for n in here.names if n not in before], found, seen)
+        yield Telling(rehearsal, here, book, steps.units(here.stage, rehearsal.plan), out.get(here.stage.number, ()),
+                      [n for n in here.names if n not in before], noticed)
         before.update(here.names)
 
 

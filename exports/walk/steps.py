@@ -2,25 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from assembly.findings import Finding
 from assembly.glue_up import mass
 from assembly.plan import Action, Move, Spread, Stage
 from assembly.rehearsal import Rehearsal
-from assembly.stance.people import people_for
+from assembly.stance.people import by_hand, people_for
 from exports import glue_ups, steps, words
 from exports.walk.book import Book, Json, vector
 from exports.walk.hands import hands
 from exports.walk.laid import Laid
 from exports.walk.leaving import Going, goings
 from exports.walk.motions import Coming, comings
+from exports.walk.noticed import Noticed
 from model.design import Design
 
 TITLED = 2
 """Names that a title has before the rest is counted."""
+AT_LARGE = frozenset({"open-time", "hands", "mass", "size", "stance"})
+"""Kinds of finding about a whole stage: they show before it begins."""
+HOIST = "It is too heavy to lift by hand: use a hoist, or make it up where it lies."
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,10 +38,7 @@ class Telling:
     """The ways out of temporary parts, in the finished work's world."""
     fresh: Sequence[str] = ()
     """The parts that come to the bench for the first time."""
-    found: Sequence[tuple[int, Finding]] = ()
-    """The findings that may show here, with their indices."""
-    seen: set[int] = field(default_factory=set)
-    """The findings that have been shown at a step."""
+    noticed: Noticed = field(default_factory=lambda: Noticed(()))
 
     @property
     def stage(self) -> Stage:
@@ -64,16 +64,6 @@ class Telling:
     def spreads(self) -> Mapping[str, Spread]:
         """The glue of each joint."""
         return {s.joint: s for s in self.stage.spreads}
-
-    @cached_property
-    def of_joint(self) -> Mapping[str, list[int]]:
-        """The findings that may show here by their joints."""
-        return _by_name((k, f.joints) for k, f in self.found)
-
-    @cached_property
-    def of_part(self) -> Mapping[str, list[int]]:
-        """The findings without joints, of this stage or of none, by their first part."""
-        return _by_name((k, f.parts[:1]) for k, f in self.found if not f.joints and f.stage in ("", self.stage.name))
 
 
 def told(telling: Telling) -> list[Json]:
@@ -103,8 +93,8 @@ def _ready(t: Telling) -> Json:
     whole = glue_ups.glue(stage, t.design)[:1]
     clamps = glue_ups.clamps(stage, t.unit, t.rehearsal.findings)
     says += [f"{line.rstrip(':.')}." for line in (*whole, *clamps[:1])]
-    return blank("ready", "Lay everything ready", says, parts=t.book.known(t.fresh), findings=_first(
-        t, lambda f: f.stage == stage.name and (not f.joints or f.kind in ("open-time", "hands"))))
+    return blank("ready", "Lay everything ready", says, parts=t.book.known(t.fresh),
+                 findings=t.noticed.of_stage(stage.name, lambda f: not f.joints or f.kind in AT_LARGE))
 
 
 def _glued(t: Telling) -> list[Json]:
@@ -161,12 +151,12 @@ def _move(t: Telling, numbers: Sequence[int], actions: Sequence[Action]) -> Json
     parts = list(dict.fromkeys(n for m in moves for n in m.parts))
     joints = [j for m in moves for j in m.joints]
     people = max((a.people for a in actions), default=0) or _lifters(t, parts)
-    own = [k for j in joints for k in t.of_joint.get(j, ())] + [k for n in parts for k in t.of_part.get(n, ())]
-    says = [*_moved(t, moves), f"It takes {words.people(people)}." if people > 1 else ""]
-    return blank("move", _title(t, moves), says, parts=t.book.known(parts),
-                 moves=[_motion(t, one) for one in coming], people=people,
-                 hands=[vector(at, 1) for at in hands(t.laid, parts, people)], minutes=_minutes(actions),
-                 findings=_shown(t, own))
+    lifted = by_hand(_mass(t, parts), people)
+    takes = "" if people == 1 else f"It takes {words.people(people)}."
+    held = hands(t.laid, parts, people) if lifted else []
+    return blank("move", _title(t, moves), [*_moved(t, moves), takes if lifted else HOIST], parts=t.book.known(parts),
+                 moves=[_motion(t, one) for one in coming], people=people, hands=[vector(at, 1) for at in held],
+                 minutes=_minutes(actions), findings=t.noticed.closing(joints, parts, t.stage.name))
 
 
 def _moved(t: Telling, moves: Sequence[Move]) -> list[str]:
@@ -186,7 +176,11 @@ def _lifters(t: Telling, parts: Sequence[str]) -> int:
     if not rows:
         return 1
     longest = float((t.laid.high[rows].max(axis=0) - t.laid.low[rows].min(axis=0)).max())
-    return people_for(mass(t.laid.there, [t.laid.names[k] for k in rows], t.stage.done), longest, t.design.shop)
+    return people_for(_mass(t, parts), longest, t.design.shop)
+
+
+def _mass(t: Telling, parts: Sequence[str]) -> float:
+    return mass(t.laid.there, [n for n in parts if n in t.laid.row], t.stage.done)
 
 
 def _motion(t: Telling, one: Coming) -> Json:
@@ -223,7 +217,7 @@ def _clamp(t: Telling, action: Action | None) -> Json:
     return blank("clamp", f"{title[:1].upper()}{title[1:]}", says, people=action.people if action else 1,
                  parts=t.book.known(n for c in t.stage.clamps for n in c.pads or c.around),
                  minutes=_minutes([action] if action else ()),
-                 findings=_first(t, lambda f: f.kind == "clamps" and f.stage == t.stage.name))
+                 findings=t.noticed.of_stage(t.stage.name, lambda f: f.kind == "clamps"))
 
 
 def _wait(t: Telling) -> Json:
@@ -275,25 +269,6 @@ def _cut(t: Telling) -> Json | None:
     says = [words.sentence(f"{what} of {words.several(names, most=6)}") for what, names in told.items()]
     return blank("cut", words.sentence(" and ".join(told)).rstrip("."), says, parts=[c["part"] for c in changes],
                  changes=changes)
-
-
-def _by_name(found: Iterable[tuple[int, Sequence[str]]]) -> Mapping[str, list[int]]:
-    by: dict[str, list[int]] = {}
-    for k, names in found:
-        for name in names:
-            by.setdefault(name, []).append(k)
-    return by
-
-
-def _first(t: Telling, shows: Callable[[Finding], bool]) -> list[int]:
-    """Return the indices of findings that show first at this step."""
-    return _shown(t, [k for k, f in t.found if shows(f)])
-
-
-def _shown(t: Telling, some: Iterable[int]) -> list[int]:
-    fresh = sorted({k for k in some if k not in t.seen})
-    t.seen.update(fresh)
-    return fresh
 
 
 def _minutes(actions: Sequence[Action]) -> list[float] | None:

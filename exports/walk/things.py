@@ -10,7 +10,7 @@ import numpy as np
 
 from assembly.plan import Clamp, Point
 from exports import words
-from exports.pictures.clamping import BLOCK, PAD, SCREW, STEEL, blocks, clamp_body
+from exports.pictures.clamping import BLOCK, BOTTOM, PAD, SCREW, SMALLEST, STEEL, blocks, clamp_body
 from exports.pictures.palette import WOOD_EDGE
 from exports.pictures.scene import Piece
 from exports.walk.book import Book, Json, rows
@@ -35,26 +35,25 @@ class When:
 
 def things(laid: Laid, book: Book, unit: str, when: When) -> list[Json]:
     """Return the blocks beneath the work, and its clamps one after another."""
-    stage, fine = laid.stage, laid.size / PIXELS
-    high = stage.rest.blocks
-    found = []
-    if high > 0:
-        work = [Piece(n, solid, frame, BLOCK, WOOD_EDGE)
-                for n, solid, frame in zip(laid.names, laid.solids, laid.frames, strict=True)]
-        said = f"block, {words.tape(high, unit)} high"
-        found = [_thing("block", piece, book, (when.first, when.end, 0.0), said) for piece in blocks(work, high, fine)]
+    stage, many = laid.stage, len(laid.stage.clamps)
+    fine = math.ceil(10.0 * SMALLEST * laid.size / PIXELS) / 10.0 / SMALLEST
+    beneath = blocks(_lowest(laid), stage.rest.blocks, fine) if laid.names else []
+    found = [(piece, "block", (when.first, when.end, 0.0), f"block, {words.tape(stage.rest.blocks, unit)} high")
+             for piece in beneath]
     for k, clamp in enumerate(stage.clamps):
-        share = round((k + 0.5) / (len(stage.clamps) + 0.5), 4)
-        turned = _turned(clamp, laid.frame)
+        turned, there = _turned(clamp, laid.frame), (when.clamps, when.off, round((k + 0.5) / (many + 0.5), 4))
         for piece in clamp_body(turned, laid.there, stage.done, fine, f"clamp {k}", parted=True):
             look = "band" if clamp.kind == "band" else LOOKS.get(piece.tone, "bar")
-            found.append(_thing(look, piece, book, (when.clamps, when.off, share), _said(clamp, look, unit)))
-    return found
+            found.append((piece, look, there, _said(clamp, look, unit)))
+    at = rows(np.array([piece.frame for piece, *_ in found]).reshape(-1, 4, 4))
+    return [{"kind": look, "shape": book.shape(piece.solid), "at": frame, "from": first, "to": end, "share": share,
+             "says": said} for (piece, look, (first, end, share), said), frame in zip(found, at, strict=True)]
 
 
-def _thing(look: str, piece: Piece, book: Book, when: tuple[int, int, float], said: str) -> Json:
-    return {"kind": look, "shape": book.shape(piece.solid), "at": rows(piece.frame), "from": when[0], "to": when[1],
-            "share": when[2], "says": said}
+def _lowest(laid: Laid) -> list[Piece]:
+    """Return the parts that lie on the blocks."""
+    low = np.flatnonzero(laid.low[:, 2] < laid.low[:, 2].min() + BOTTOM).tolist()
+    return [Piece(laid.names[k], laid.solids[k], laid.frames[k], BLOCK, WOOD_EDGE) for k in low]
 
 
 def _said(clamp: Clamp, look: str, unit: str) -> str:
