@@ -15,7 +15,7 @@ export function Card({ index, order }: { index: number; order: readonly number[]
   useLayoutEffect(stand, []);
   useEffect(() => {
     heading.current?.focus({ preventScroll: true });
-    heading.current?.scrollIntoView({ block: "nearest" });
+    heading.current?.closest("article")?.scrollIntoView({ block: "start" });
   }, []);
   return (
     <article class={`finding-card ${item.severity}`} aria-labelledby="finding-title" onKeyDown={(event) => { if (event.key === "Escape") close(index); }}>
@@ -25,10 +25,11 @@ export function Card({ index, order }: { index: number; order: readonly number[]
         <h2 id="finding-title" tabIndex={-1} ref={heading} class="name">
           <span class="word"><Severity is={item.severity} /> {item.sign}<span class="hush"> {item.number}:</span></span> {item.title}
         </h2>
+        {item.amount === "" ? null : <p class="amount"><span class="hush">How much: </span>{item.amount}</p>}
       </header>
       <Turned item={item} />
-      <Apart item={item} />
       <p class="name">{item.message}</p>
+      <Apart item={item} />
       <h3>What to do</h3>
       <p class="name">{item.remedy}</p>
       <Pencil item={item} />
@@ -88,7 +89,6 @@ function Facts({ item, index }: { item: Finding; index: number }) {
   const stage = item.stage === null ? undefined : walk.value.stages[item.stage];
   return (
     <dl class="facts">
-      {item.amount === "" ? null : <div><dt>How much</dt><dd>{item.amount}</dd></div>}
       {item.spot === "" ? null : <div><dt>Where</dt><dd class="name">{item.spot}</dd></div>}
       <div>
         <dt>Shows in</dt>

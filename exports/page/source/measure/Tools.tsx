@@ -1,6 +1,6 @@
 /** Word buttons in a corner of the work: fit, cut, measure. */
 
-import { fit } from "../scene/looking.ts";
+import { farther, fit, nearer } from "../scene/looking.ts";
 import { coming, cut, hidden, measuring, picked, showing } from "../state.ts";
 import { CutStrip } from "./CutStrip.tsx";
 import { MeasureStrip } from "./MeasureStrip.tsx";
@@ -10,11 +10,13 @@ export function Tools() {
     <div class="tools">
       <div class="words" role="group" aria-label="Looking at the work">
         <button type="button" onClick={fit}>Fit</button>
+        <button type="button" class="wide-only" onClick={nearer}>Closer</button>
+        <button type="button" class="wide-only" onClick={farther}>Farther</button>
         <button type="button" aria-pressed={cut.value !== null} onClick={toggleCut}>Cut</button>
         <button type="button" aria-pressed={measuring.value} onClick={toggleMeasure}>Measure</button>
         {showing.value === "step" ? (
-          <button type="button" aria-pressed={coming.value === "ghost"} title="Show what is still to come as a ghost"
-            onClick={() => { coming.value = coming.value === "ghost" ? "absent" : "ghost"; }}>Ghost</button>
+          <button type="button" aria-pressed={coming.value === "ghost"} title="Show what is still to come, in outline"
+            onClick={() => { coming.value = coming.value === "ghost" ? "absent" : "ghost"; }}>To come</button>
         ) : null}
         {hidden.value.size > 0 && showing.value !== "finding"
           ? <button type="button" onClick={() => { hidden.value = new Set(); }}>{`Show all (${hidden.value.size} hidden)`}</button> : null}

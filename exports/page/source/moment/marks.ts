@@ -1,6 +1,6 @@
 /** What is drawn on a piece beside its wood: the pencil marks, its grain, and the words at them. */
 
-import { boxAround, boxOf, carried, middleOf, turned } from "../measure/frames.ts";
+import { boxAround, boxOf, carried, turned } from "../measure/frames.ts";
 import { add, length, minus, square, times, unit } from "../measure/vectors.ts";
 import type { Arrow, Line, Placed, Sign } from "../moment.ts";
 import type { Box, Frame, Pencil, Point, Walk } from "../walk.ts";
@@ -52,7 +52,8 @@ export function boxOfPieces(walk: Walk, pieces: readonly Placed[]): Box | null {
   return boxAround(pieces.map((p) => boxOf(p.at, walk.shapes[p.shape]!.box)));
 }
 
-/** The middle of a piece that stands in a scene. */
-export function middleOfPiece(walk: Walk, piece: { shape: number; at: Frame }): Point {
-  return middleOf(piece.at, walk.shapes[piece.shape]!.box);
+/** The middle of the top of the upright box around a piece: where its label stands. */
+export function topOf(walk: Walk, piece: { shape: number; at: Frame }): Point {
+  const [low, high] = boxOf(piece.at, walk.shapes[piece.shape]!.box);
+  return [(low[0] + high[0]) / 2, (low[1] + high[1]) / 2, high[2]];
 }

@@ -4,7 +4,7 @@ import { shifted } from "../measure/frames.ts";
 import { times } from "../measure/vectors.ts";
 import type { Moment, Placed, Role } from "../moment.ts";
 import type { Walk } from "../walk.ts";
-import { boxOfPieces, grainArrow, middleOfPiece, pencilled } from "./marks.ts";
+import { boxOfPieces, grainArrow, pencilled, topOf } from "./marks.ts";
 
 export interface How {
   /** How far all is spread, 0 to 1. */
@@ -63,5 +63,5 @@ const LABELLED = 40;
 
 function label(walk: Walk, placed: Placed, moment: Moment): void {
   const { mark: pencilledOn, name } = walk.parts[placed.part]!;
-  moment.signs.push({ at: middleOfPiece(walk, placed), look: "label", says: pencilledOn || name });
+  moment.signs.push({ at: topOf(walk, placed), look: "label", says: pencilledOn || name });
 }

@@ -7,13 +7,14 @@ import { alone, hidden, piece, walk } from "../state.ts";
 import type { Part, PartJoint } from "../walk.ts";
 import { lit } from "./lit.ts";
 import { sameAs } from "./search.ts";
+import { Spread } from "./Spread.tsx";
 
 export function Card({ index }: { index: number }) {
   const part = walk.value.parts[index]!;
   const heading = useRef<HTMLHeadingElement>(null);
   useEffect(() => {
     heading.current?.focus({ preventScroll: true });
-    heading.current?.scrollIntoView({ block: "nearest" });
+    heading.current?.closest("article")?.scrollIntoView({ block: "start" });
     return () => { lit.value = new Set(); };
   }, []);
   return (
@@ -27,6 +28,7 @@ export function Card({ index }: { index: number }) {
         </div>
       </header>
       <Sight index={index} />
+      <Spread />
       <Facts part={part} index={index} />
       <Pencils part={part} />
       <Joints part={part} />

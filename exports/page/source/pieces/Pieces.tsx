@@ -1,32 +1,18 @@
 /** The pieces: found by name or mark, chosen, hidden, spread apart. */
 
-import { alone, apart, hidden, piece, walk } from "../state.ts";
-import { percent } from "../units.ts";
+import { alone, hidden, piece, walk } from "../state.ts";
 import { Card } from "./Card.tsx";
 import { List } from "./List.tsx";
+import { Spread } from "./Spread.tsx";
 
 export function Pieces() {
   const chosen = piece.value !== null && walk.value.parts[piece.value] !== undefined ? piece.value : null;
   return (
     <section class="pieces" aria-label="Pieces">
-      <Spread />
+      {chosen === null ? <Spread /> : <Card key={chosen} index={chosen} />}
       <Hidden />
-      {chosen === null ? null : <Card key={chosen} index={chosen} />}
       <div hidden={chosen !== null}><List /></div>
     </section>
-  );
-}
-
-/** How far the finished work is spread apart. */
-function Spread() {
-  return (
-    <label class="slide">
-      <span>Spread apart</span>
-      <input type="range" min="0" max="1" step="0.01" value={apart.value}
-        aria-valuetext={apart.value === 0 ? "together" : `${percent(apart.value)} apart`}
-        onInput={(event) => { apart.value = Number(event.currentTarget.value); }} />
-      <output aria-hidden="true">{apart.value === 0 ? "together" : percent(apart.value)}</output>
-    </label>
   );
 }
 
