@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import islice
 from typing import Any, Literal
 
@@ -78,6 +78,7 @@ def sub_assemblies(assembly: Assembly, plan: Plan) -> tuple[Laid, ...]:
     return compared(assembly, [SubAssembly(s.name, parts) for s in plan.stages for parts in s.results])
 
 
+@lru_cache(maxsize=16)
 def given_sub_assemblies(assembly: Assembly) -> tuple[Laid, ...]:
     """Return the same for the stages that a design gives, without making the plan; empty where it gives none."""
     if not assembly.design.stages:

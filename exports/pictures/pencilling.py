@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from exports.pictures.sections import in_wood
 from exports.words import commas
 from model.frames import Frame, Vector, directions, unit
 from model.part import Part
+from model.solids import Solid
 
 TRIED, WHOLE = 41, 0.8
 """Places along a piece that are tried for a mark; a cut over this share of its length, as a curve, leaves none out."""
@@ -74,19 +76,27 @@ def _way(at: Assembly, mark: Marking) -> Vector:
 
 def spot_on(part: Part, face: Frame, arm: float = NEEDED) -> Vector:
     """Return a place on a face, along the grain, with wood around it and far from its cuts: in the part's frame."""
-    low, high = (float(v) for v in part.finished.bounds @ part.blank.grain)
-    middle = face[:3, 3] - part.blank.grain * float(face[:3, 3] @ part.blank.grain)
-    ways = sorted(np.linspace(low, high, TRIED)[1:-1].tolist(), key=lambda along: abs(along - (low + high) / 2))
-    tried = [middle + part.blank.grain * along for along in ways]
-    spans = [np.sort(f.solid.bounds @ part.blank.grain) for f in part.features]
-    cuts = [span for span in spans if np.ptp(span) < WHOLE * part.blank.length]
-    around = [(x, y) for x in (-1.0, 0.0, 1.0) for y in (-1.0, 0.0, 1.0)]
-    reach = max(arm, NEEDED)
+    if abs(float(face[:3, 2] @ part.blank.grain)) > 0.7:
+        return np.asarray(face[:3, 3])
+    spans = tuple((float(s.min()), float(s.max())) for s in (f.solid.bounds @ part.blank.grain for f in part.features))
+    cuts = tuple(dict.fromkeys(s for s in spans if s[1] - s[0] < WHOLE * part.blank.length))
+    at = _clearest(part.finished, part.blank.grain.tobytes(), face.tobytes(), cuts, max(arm, NEEDED))
+    return np.array(at)
 
-    def good(at: Vector) -> tuple[int, float]:
-        corners = [at - 0.5 * face[:3, 2] + reach * (x * face[:3, 0] + y * face[:3, 1]) for x, y in around]
-        along = float(at @ part.blank.grain)
+
+@lru_cache(maxsize=512)
+def _clearest(solid: Solid, grain: bytes, face: bytes, cuts: tuple[tuple[float, float], ...],
+              reach: float) -> tuple[float, ...]:
+    """Return the place along the grain of a face that is best: most wood around it, then far from cuts."""
+    way, side = np.frombuffer(grain, dtype=np.float64), np.frombuffer(face, dtype=np.float64).reshape(4, 4)
+    low, high = (float(v) for v in solid.bounds @ way)
+    middle = side[:3, 3] - way * float(side[:3, 3] @ way)
+    tried = sorted(np.linspace(low, high, TRIED)[1:-1].tolist(), key=lambda along: abs(along - (low + high) / 2))
+    around = [reach * (x * side[:3, 0] + y * side[:3, 1]) for x in (-1.0, 0.0, 1.0) for y in (-1.0, 0.0, 1.0)]
+
+    def good(along: float) -> tuple[int, float]:
+        at = middle + way * along - 0.5 * side[:3, 2]
         clear = min([max(span[0] - along, along - span[1]) for span in cuts], default=0.0)
-        return sum(in_wood(part.finished, c) for c in corners), float(min(clear, 3.0 * reach))
+        return sum(in_wood(solid, at + by) for by in around), float(min(clear, 3.0 * reach))
 
-    return face[:3, 3] if abs(float(face[:3, 2] @ part.blank.grain)) > 0.7 else max(tried, key=good)
+    return tuple((middle + way * max(tried, key=good)).tolist())
