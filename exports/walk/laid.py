@@ -49,6 +49,12 @@ class Laid:
         return float(np.linalg.norm(self.high.max(axis=0) - self.low.min(axis=0))) if self.names else 0.0
 
     @cached_property
+    def masses(self) -> Floats:
+        """The mass of each part as it is cut by then, kg."""
+        parts = self.world.design.part
+        return np.array([s.volume * 1e-9 * parts[n].density for n, s in zip(self.names, self.solids, strict=True)])
+
+    @cached_property
     def moves(self) -> tuple[Move, ...]:
         """The moves of the stage with their directions as the work lies in the shop."""
         return tuple(self.turned(m) for m in self.stage.moves)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from assembly.plan import Direction, Move
 from exports.walk.laid import Laid
-from exports.walk.motions import BESIDE, seen_clear
+from exports.walk.motions import BESIDE, room_below, seen_clear
 from exports.walk.reach import Swept, parting
 from model.frames import Vector
 
@@ -72,6 +72,7 @@ def _far(laid: Laid, moves: Sequence[Move]) -> list[float]:
     for move in reversed(moves):
         rows, way = laid.rows(move.parts), np.asarray(move.direction)
         length = move.travel + clear
+        length = min(length, max(move.travel, room_below(laid, rows, np.zeros(3), way)))
         if set(move.parts) - leaving:
             own = set(rows)
             rest = [k for k in range(len(laid.names)) if k not in own]

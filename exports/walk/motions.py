@@ -7,6 +7,7 @@ Work that is made up beside the rest and brought to it later lies so far off tha
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -16,7 +17,7 @@ from numpy.typing import NDArray
 from assembly.plan import Direction, Move
 from assembly.replay import from_further
 from exports.walk.laid import Laid
-from exports.walk.reach import Swept, parting
+from exports.walk.reach import STILL, Swept, parting
 from model.frames import Vector
 
 CLEAR, CLEAR_LEAST = 0.08, 60.0
@@ -89,7 +90,24 @@ def _one(laid: Laid, move: Move, lying: set[str], found: Sequence[Coming]) -> Co
     if not move.onto:
         return Coming(move.parts, (), DOWN, 0.0, clear)
     one = Coming(move.parts, move.onto, move.direction, float(move.travel), clear, move.before)
-    return replace(one, clear=max(clear, _beside(laid, one, lying, found))) if lying & set(move.parts) else one
+    if lying & set(move.parts):
+        clear = max(clear, _beside(laid, one, lying, found))
+    return replace(one, clear=min(clear, _above_ground(laid, one)))
+
+
+def _above_ground(laid: Laid, one: Coming) -> float:
+    """Return how far further out something that comes from beneath may begin without being in bench or floor, mm."""
+    rows = laid.rows(one.parts)
+    engaged = np.asarray(one.way) * one.travel
+    return room_below(laid, rows, -engaged, -np.asarray(one.way if one.before is None else one.before))
+
+
+def room_below(laid: Laid, rows: Sequence[int], off: Vector, way: Vector) -> float:
+    """Return how far parts that are off their homes go on along `way` before they reach the ground, mm."""
+    if way[2] > -STILL or not len(rows):
+        return math.inf
+    low = float(laid.low[rows, 2].min() + off[2])
+    return math.floor(10.0 * max(low, 0.0) / -float(way[2])) / 10.0
 
 
 def _beside(laid: Laid, one: Coming, lying: set[str], found: Sequence[Coming]) -> float:

@@ -33,11 +33,6 @@ class Swept:
         self.low[rows] = np.minimum(self.low[rows], self.low[rows] + off)
         self.high[rows] = np.maximum(self.high[rows], self.high[rows] + off)
 
-    def moved(self, rows: Sequence[int], off: Floats) -> None:
-        """Carry some parts off (3,)."""
-        self.low[rows] += off
-        self.high[rows] += off
-
 
 def parting(low: Floats, high: Floats, other_low: Floats, other_high: Floats, out: Floats) -> float:
     """Return from which distance along `out` (3,) on no box (N, 3) meets any of the others (M, 3), mm; 0 for always."""

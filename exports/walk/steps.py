@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from assembly.glue_up import mass
 from assembly.plan import Action, Move, Spread, Stage
 from assembly.rehearsal import Rehearsal
 from assembly.stance.people import by_hand, people_for
@@ -151,7 +150,7 @@ def _move(t: Telling, numbers: Sequence[int], actions: Sequence[Action]) -> Json
     parts = list(dict.fromkeys(n for m in moves for n in m.parts))
     joints = [j for m in moves for j in m.joints]
     people = max((a.people for a in actions), default=0) or _lifters(t, parts)
-    lifted = by_hand(_mass(t, parts), people)
+    lifted = by_hand(float(t.laid.masses[t.laid.rows(parts)].sum()), people)
     takes = "" if people == 1 else f"It takes {words.people(people)}."
     held = hands(t.laid, parts, people) if lifted else []
     return blank("move", _title(t, moves), [*_moved(t, moves), takes if lifted else HOIST], parts=t.book.known(parts),
@@ -176,11 +175,7 @@ def _lifters(t: Telling, parts: Sequence[str]) -> int:
     if not rows:
         return 1
     longest = float((t.laid.high[rows].max(axis=0) - t.laid.low[rows].min(axis=0)).max())
-    return people_for(_mass(t, parts), longest, t.design.shop)
-
-
-def _mass(t: Telling, parts: Sequence[str]) -> float:
-    return mass(t.laid.there, [n for n in parts if n in t.laid.row], t.stage.done)
+    return people_for(float(t.laid.masses[rows].sum()), longest, t.design.shop)
 
 
 def _motion(t: Telling, one: Coming) -> Json:
