@@ -121,7 +121,7 @@ interface Drawn { arrows: Arrow[]; signs: Sign[]; lines: Line[] }
 function marks(walk: Walk, stage: Stage, all: Course[], step: Step, index: number, share: number): Drawn {
   const drawn: Drawn = { arrows: [], signs: findingSigns(walk, step), lines: [] };
   const size = across(stage.box);
-  const of = new Map(all.map((course) => [course.part, course]));
+  const of = byPart(all);
   let ride: Point = [0, 0, 0];
   step.moves.forEach((motion, number) => {
     const group = motion.parts.flatMap((part) => of.get(part) ?? []);
@@ -131,12 +131,20 @@ function marks(walk: Walk, stage: Stage, all: Course[], step: Step, index: numbe
   });
   name(walk, drawn, of, step, index, share);
   for (const hand of step.hands) drawn.signs.push({ at: sum(hand, ride), look: "hand", says: "hand" });
-  for (const left of step.leaves) {
-    const course = of.get(left.part);
-    if (course) leave(drawn, course, left.by, share);
-  }
+  for (const group of together(step, of)) leave(drawn, group, index, share);
   if (step.kind === "spread") glueSigns(drawn, step, of, index);
   return drawn;
+}
+
+const byParts = new WeakMap<Course[], Map<number, Course>>();
+
+function byPart(all: Course[]): Map<number, Course> {
+  let found = byParts.get(all);
+  if (!found) {
+    found = new Map(all.map((course) => [course.part, course]));
+    byParts.set(all, found);
+  }
+  return found;
 }
 
 /** An arrow behind what moves, as a hand pushes, and the way it has come. Returns its offset from home. */
@@ -156,12 +164,28 @@ function push(drawn: Drawn, motion: Motion, index: number, group: Course[], shar
   return here;
 }
 
-function leave(drawn: Drawn, course: Course, by: Point, share: number): void {
+/** What goes off in a step, those that go the same way together. */
+function together(step: Step, of: Map<number, Course>): Course[][] {
+  const groups = new Map<string, Course[]>();
+  for (const { part, by } of step.leaves) {
+    const course = of.get(part);
+    if (course) groups.set(by.join(), [...(groups.get(by.join()) ?? []), course]);
+  }
+  return [...groups.values()];
+}
+
+/** An arrow ahead of what goes off, as long as the way that is left, while it goes. */
+function leave(drawn: Drawn, group: Course[], index: number, share: number): void {
+  const going = group[0]?.leaves.find((one) => one.step === index);
+  const down = group[0] ? setDown(group[0], index) : null;
+  if (!going || down === null || share >= 1) return;
+  const by = sum(going.by, times(down, -1));
   const length = Math.hypot(...by);
-  if (length === 0 || share >= 1) return;
+  if (length === 0) return;
   const way = times(by, 1 / length);
-  const from = sum(sum(course.centre, times(by, ease(share))), times(way, reach(course.half, way)));
-  drawn.arrows.push({ from, to: sum(from, times(way, Math.max(0.3 * length, 40))), look: "leave" });
+  const { centre, half } = around(group);
+  const front = sum(sum(sum(centre, down), times(by, ease(share))), times(way, reach(half, way)));
+  drawn.arrows.push({ from: front, to: sum(front, times(way, Math.max(length * (1 - ease(share)), 40))), look: "leave" });
 }
 
 function name(walk: Walk, drawn: Drawn, of: Map<number, Course>, step: Step, index: number, share: number): void {
@@ -218,7 +242,7 @@ function across(box: Box): number {
   return Math.hypot(box[1][0] - box[0][0], box[1][1] - box[0][1], box[1][2] - box[0][2]);
 }
 
-/** The stage's box, widened a little to where its pieces come from, so that the view need not move while they do. */
+/** The stage's box, widened a little to where its pieces come from and go, so that the view need not move while they do. */
 function boxOf(walk: Walk, stage: Stage): Box {
   let found = boxes.get(stage);
   if (!found) {
@@ -226,7 +250,7 @@ function boxOf(walk: Walk, stage: Stage): Box {
     const low: Point = [...stage.box[0]];
     const high: Point = [...stage.box[1]];
     for (const course of courses(walk, stage)) {
-      for (const start of course.before) {
+      for (const start of [...course.before, ...course.leaves.map((left) => left.by)]) {
         for (let axis = 0; axis < 3; axis++) {
           const middle = course.centre[axis]! + start[axis]!;
           low[axis] = Math.min(low[axis]!, Math.max(middle - course.half[axis]!, stage.box[0][axis]! - most));

@@ -58,7 +58,7 @@ export function batches(steps: readonly Step[]): Batch[] {
   let following: number | null = null;
   for (let index = steps.length - 1; index >= 0; index--) {
     const kind = steps[index]!.kind;
-    if (kind === "move" || kind === "hold") last ??= index;
+    if (kind === "move") last ??= index;
     if (kind !== "spread") continue;
     following = last ?? following;
     found.unshift({ spread: index, last: following ?? index });
