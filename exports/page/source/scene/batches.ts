@@ -4,11 +4,13 @@ import {
   BufferAttribute, DynamicDrawUsage, GLSL3, InstancedBufferGeometry, InstancedInterleavedBuffer, InterleavedBuffer,
   InterleavedBufferAttribute, Mesh, RawShaderMaterial, DoubleSide, FrontSide, Vector2, Vector3, Vector4, Matrix4,
 } from "three";
-import type { BufferGeometry, Scene } from "three";
+import type { BufferGeometry, ShaderMaterialParameters, Scene } from "three";
+import type { Frame } from "../walk.ts";
 import type { Solid } from "./arrays.ts";
 import { facets, folds, strokes, STROKE } from "./facets.ts";
 import type { Instance, Way } from "./instances.ts";
 import { layout, STRIDE, WAYS, written } from "./instances.ts";
+import type { Look } from "./looks.ts";
 import { FACE_FRAGMENT, FACE_VERTEX, LINE_FRAGMENT, LINE_VERTEX } from "./shaders.ts";
 
 /** What all shaders are told of the moment. */
@@ -21,22 +23,25 @@ export function uniforms() {
 }
 export type Told = ReturnType<typeof uniforms>;
 
-const ORDER: Record<Way, number> = { solid: 1, veil: 6, line: 3, strong: 4 };
-const LIFT: Partial<Record<Way, number>> = { line: 0.0005, strong: 0.0012 };
+/** How far the lines of each way are lifted off the faces they lie on, as a share of their distance from the eye. */
+const LIFT: Partial<Record<Way, number>> = { line: 0.0005, strong: 0.0012, pale: 0.0005, ghost: 0.0005 };
 
 export type Materials = Record<Way, RawShaderMaterial>;
 
-/** The four materials; `told` is shared by all. */
+/** The materials; `told` is shared by all. */
 export function materials(told: Told): Materials {
-  const face = (veil: boolean): RawShaderMaterial => new RawShaderMaterial({
+  const face = (more: Partial<ShaderMaterialParameters> = {}): RawShaderMaterial => new RawShaderMaterial({
     glslVersion: GLSL3, vertexShader: FACE_VERTEX, fragmentShader: FACE_FRAGMENT, uniforms: told,
-    transparent: veil, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1,
+    polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1, ...more,
   });
-  const line = (lift: number): RawShaderMaterial => new RawShaderMaterial({
-    glslVersion: GLSL3, vertexShader: LINE_VERTEX, fragmentShader: LINE_FRAGMENT, uniforms: { ...told, lift: { value: lift } },
+  const line = (way: Way): RawShaderMaterial => new RawShaderMaterial({
+    glslVersion: GLSL3, vertexShader: LINE_VERTEX, fragmentShader: LINE_FRAGMENT, uniforms: { ...told, lift: { value: LIFT[way]! } },
     transparent: true, depthWrite: false, side: DoubleSide,
   });
-  return { solid: face(false), veil: face(true), line: line(LIFT.line!), strong: line(LIFT.strong!) };
+  return {
+    solid: face(), line: line("line"), strong: line("strong"), veil: face({ transparent: true }), pale: line("pale"),
+    hollow: face({ transparent: true, colorWrite: false }), ghost: line("ghost"),
+  };
 }
 
 /** With the cut on, faces are drawn from both sides and a cut's face is laid over the hollow. */
@@ -45,7 +50,7 @@ export function cutting(all: Materials, on: boolean): void {
     const material = all[way];
     if (("CUT" in material.defines!) === on) continue;
     material.defines = on ? { CUT: "" } : {};
-    if (way === "solid" || way === "veil") {
+    if (LIFT[way] === undefined) {
       material.side = on ? DoubleSide : FrontSide;
       material.polygonOffset = !on;
     }
@@ -122,6 +127,31 @@ class Batch {
   }
 }
 
+/** Lines that belong to no solid, as the outline of a cut: pairs of points where the work stands. */
+export class Outline {
+  private batch: Batch | null = null;
+  private readonly scene: Scene;
+  private readonly material: RawShaderMaterial;
+
+  constructor(scene: Scene, material: RawShaderMaterial) {
+    this.scene = scene;
+    this.material = material;
+  }
+
+  show(ends: ArrayLike<number>, look: Look): void {
+    if (this.batch) {
+      this.scene.remove(this.batch.mesh);
+      this.batch.mesh.geometry.dispose();
+      this.batch = null;
+    }
+    if (ends.length === 0) return;
+    this.batch = new Batch(lineGeometry(ends), this.material, WAYS.length + 1, 1);
+    this.batch.show([{ shape: 0, at: HERE, look, grain: [1, 0, 0], seed: 0, seen: 1 }]);
+    this.scene.add(this.batch.mesh);
+  }
+}
+const HERE: Frame = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0];
+
 /** All batches of a picture, made when first needed; numbered solids are looked up by `solid`. */
 export class Batches {
   private readonly made = new Map<number, Partial<Record<Way, Batch>>>();
@@ -154,13 +184,13 @@ export class Batches {
     if (!solid) return null;
     let bases = this.bases.get(shape);
     if (!bases) this.bases.set(shape, bases = {});
-    return way === "solid" || way === "veil" ? bases.face ??= faceGeometry(solid) : bases.line ??= lineGeometry(folds(solid));
+    return LIFT[way] === undefined ? bases.face ??= faceGeometry(solid) : bases.line ??= lineGeometry(folds(solid));
   }
 
   private make(shape: number, way: Way, room: number): Batch | null {
     const base = this.base(shape, way);
     if (!base) return null;
-    const batch = new Batch(base, this.all[way], ORDER[way], room);
+    const batch = new Batch(base, this.all[way], WAYS.indexOf(way) + 1, room);
     this.scene.add(batch.mesh);
     const ways = this.made.get(shape) ?? {};
     this.made.set(shape, { ...ways, [way]: batch });

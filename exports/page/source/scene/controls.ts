@@ -10,8 +10,6 @@ export interface Handles {
   touch(x: number, y: number, finger: boolean): void;
   twice(x: number, y: number): void;
   fit(): void;
-  /** Whether a hand is on the work. */
-  held(on: boolean): void;
 }
 
 /** A press that goes no farther than this is a touch, CSS px; two within this time are one twice, ms. */
@@ -33,9 +31,8 @@ export function follow(element: HTMLElement, handles: Handles): () => void {
   const down = (event: PointerEvent): void => {
     const [x, y] = spot(event);
     if (fingers.size === 0) moved = false; else moved = true;
-    fingers.set(event.pointerId, { x, y, startX: x, startY: y, pan: event.button === 2 || event.shiftKey });
+    fingers.set(event.pointerId, { x, y, startX: x, startY: y, pan: event.button > 0 || event.shiftKey });
     element.setPointerCapture(event.pointerId);
-    handles.held(true);
   };
   const move = (event: PointerEvent): void => {
     const finger = fingers.get(event.pointerId);
@@ -52,7 +49,6 @@ export function follow(element: HTMLElement, handles: Handles): () => void {
   const up = (event: PointerEvent): void => {
     const finger = fingers.get(event.pointerId);
     fingers.delete(event.pointerId);
-    if (fingers.size === 0) handles.held(false);
     if (!finger || event.type === "pointercancel" || moved || finger.pan) return;
     const now = event.timeStamp;
     if (now - last.at < TWICE && Math.hypot(finger.x - last.x, finger.y - last.y) < 3 * STILL) {

@@ -28,10 +28,9 @@ export function outline(moment: Moment, plane: Plane, solid: (shape: number) => 
     const body = solid(piece.shape);
     if (!body || ("role" in piece && (piece.role === "ghost" || piece.role === "around"))) continue;
     const box = boxAt(piece.at, body.box);
-    const reach = [0, 1, 2].map((i) => plane.normal[i]! * box[plane.normal[i]! > 0 ? 1 : 0][i]!);
-    const least = [0, 1, 2].map((i) => plane.normal[i]! * box[plane.normal[i]! > 0 ? 0 : 1][i]!);
-    if (Math.abs(least[0]! + least[1]! + least[2]!) === Infinity) continue;
-    if (reach[0]! + reach[1]! + reach[2]! < plane.offset || least[0]! + least[1]! + least[2]! > plane.offset) continue;
+    const side = (far: boolean): number =>
+      plane.normal.reduce((sum, n, i) => n === 0 ? sum : sum + n * box[(n > 0) === far ? 1 : 0][i]!, 0);
+    if (side(true) < plane.offset || side(false) > plane.offset) continue;
     section(body, turnedBack(piece.at, plane.normal), plane.offset - dot(plane.normal, [piece.at[3], piece.at[7], piece.at[11]]),
       (p) => { found.push(...placed(piece.at, p)); });
   }

@@ -11,31 +11,41 @@ import type { Solid } from "./arrays.ts";
 import type { Paper } from "./looks.ts";
 import { mixed } from "./looks.ts";
 import { SHADE_FRAGMENT, SHADE_VERTEX } from "./shaders.ts";
-import { boxAt, middle, minus, placed, times } from "./space.ts";
+import { boxAt, placed } from "./space.ts";
 
 /** What lies higher than this share of the whole above the ground throws no shadow that is drawn. */
 const NEAR = 0.3;
-const SOFT = 0.012;
+const SOFT = 0.01;
+const FOOT = 0.05;
 
-/** The shadow of one body: middle, heading (cosine, sine), half sizes, softness, weight. */
+/** The shadow of one body, of that of it which is near the ground: middle, heading (cosine, sine), half sizes, softness,
+ * weight. */
 function shadow(at: Frame, solid: Solid, size: number): number[] | null {
   const low = boxAt(at, solid.box)[0][2];
   const high = Math.max(0, low);
   if (high > NEAR * size) return null;
-  const half = times(minus(solid.box[1], solid.box[0]), 0.5);
-  const centre = placed(at, middle(solid.box));
-  const flat = [0, 1, 2].map((axis) => Math.hypot(at[axis]!, at[axis + 4]!) * half[axis]!);
-  const main = flat.indexOf(Math.max(...flat));
-  const [x, y] = [at[main]!, at[main + 4]!];
-  const long = Math.hypot(x, y) || 1;
-  const [c, s] = [x / long, y / long];
-  let [reach, wide] = [0, 0];
-  for (let axis = 0; axis < 3; axis++) {
-    reach += Math.abs(at[axis]! * c + at[axis + 4]! * s) * half[axis]!;
-    wide += Math.abs(at[axis + 4]! * c - at[axis]! * s) * half[axis]!;
+  const main = [0, 1, 2].reduce((best, axis) => flat(at, solid, axis) > flat(at, solid, best) ? axis : best, 0);
+  const long = Math.hypot(at[main]!, at[main + 4]!) || 1;
+  const [c, s] = [at[main]! / long, at[main + 4]! / long];
+  const across: [number, number] = [Infinity, -Infinity];
+  const aside: [number, number] = [Infinity, -Infinity];
+  for (let k = 0; k < solid.corners.length; k += 3) {
+    const [x, y, z] = placed(at, [solid.corners[k]!, solid.corners[k + 1]!, solid.corners[k + 2]!]);
+    if (z > low + FOOT * size) continue;
+    const [u, v] = [x * c + y * s, y * c - x * s];
+    across[0] = Math.min(across[0], u);
+    across[1] = Math.max(across[1], u);
+    aside[0] = Math.min(aside[0], v);
+    aside[1] = Math.max(aside[1], v);
   }
+  const [u, v] = [(across[0] + across[1]) / 2, (aside[0] + aside[1]) / 2];
   const soft = size * SOFT + high * 0.25;
-  return [centre[0], centre[1], c, s, reach, wide, soft, 0.5 / (1 + high / (0.04 * size))];
+  return [u * c - v * s, u * s + v * c, c, s, across[1] - u, aside[1] - v, soft, 0.5 / (1 + high / (0.04 * size))];
+}
+
+/** How far a body reaches over the ground along one of its axes. */
+function flat(at: Frame, solid: Solid, axis: number): number {
+  return Math.hypot(at[axis]!, at[axis + 4]!) * (solid.box[1][axis]! - solid.box[0][axis]!);
 }
 
 export class Ground {

@@ -8,8 +8,9 @@ import { chosen, colourOf, lookOf, lookOfAid } from "./looks.ts";
 /** One solid somewhere, with all that its drawing needs. */
 export interface Instance { shape: number; at: Frame; look: Look; grain: Point; seed: number; seen: number }
 
-/** The ways in which a solid is drawn, in that order. */
-export const WAYS = ["solid", "veil", "line", "strong"] as const;
+/** The ways in which a solid is drawn, in that order: faces and their lines, heavy lines, see-through faces and their
+ * lines, hollow bodies (they only hide their own far side) and their lines. */
+export const WAYS = ["solid", "line", "strong", "veil", "pale", "hollow", "ghost"] as const;
 export type Way = (typeof WAYS)[number];
 
 /** Numbers of one instance: frame 12, fill and its weight 4, edge and its width 4, grain and pattern 4, ink, dash, seed 4. */
@@ -43,11 +44,18 @@ export function layout(instances: readonly Instance[]): Map<number, Record<Way, 
   const found = new Map<number, Record<Way, Instance[]>>();
   for (const one of instances) {
     let ways = found.get(one.shape);
-    if (!ways) found.set(one.shape, ways = { solid: [], veil: [], line: [], strong: [] });
+    if (!ways) found.set(one.shape, ways = { solid: [], line: [], strong: [], veil: [], pale: [], hollow: [], ghost: [] });
     const weight = one.look.solid * one.seen;
-    if (weight >= 1) ways.solid.push(one);
-    else if (weight > HARDLY) ways.veil.push(one);
-    ways[one.look.width > STRONG ? "strong" : "line"].push(one);
+    if (weight >= 1) {
+      ways.solid.push(one);
+      ways[one.look.width > STRONG ? "strong" : "line"].push(one);
+    } else if (weight > HARDLY) {
+      ways.veil.push(one);
+      ways.pale.push(one);
+    } else {
+      ways.hollow.push(one);
+      ways.ghost.push(one);
+    }
   }
   return found;
 }

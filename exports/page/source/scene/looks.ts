@@ -63,8 +63,9 @@ export function lookOf(role: Role, tone: Colour, on: Paper): Look {
   }
 }
 
-/** The chosen piece: as before, with a heavy outline. */
+/** The chosen piece: as before, with a heavy outline; one that has a heavy outline keeps it. */
 export function chosen(look: Look, on: Paper): Look {
+  if (look.width > 2) return look;
   return { ...look, edge: on.ink, width: Math.max(look.width, 3), dash: 0, inked: 1 };
 }
 
@@ -87,11 +88,16 @@ export function arrowColour(look: Arrow["look"], on: Paper): Colour {
   }
 }
 
+/** The outline of what a cut goes through. */
+export function lookOfCut(on: Paper): Look {
+  return { fill: on.paper, solid: 0, pattern: PATTERN.plain, edge: on.dark ? [12, 9, 7] : [36, 24, 16], width: 2, dash: 0, inked: 1 };
+}
+
 export function lookOfLine(look: Line["look"], on: Paper): Look {
   const plain: Look = { fill: on.paper, solid: 0, pattern: PATTERN.plain, edge: on.ink, width: 1.6, dash: 0, inked: 1 };
   switch (look) {
     case "trail": return { ...plain, edge: on.dark ? SKY : BLUE, dash: 5, inked: 0.8 };
     case "measure": return { ...plain, edge: on.dark ? [240, 120, 40] : VERMILLION, width: 2.4 };
-    case "pencil": return { ...plain, edge: [44, 36, 30], width: 2.4 };
+    case "pencil": return { ...plain, width: 2.4 };
   }
 }

@@ -97,6 +97,25 @@ export function touched(sight: Sight, x: number, y: number): Hit | null {
   return struck(sight, eye(sight.pose), through(sight.pose, sight.lens, x, y));
 }
 
+/** Whether a point lies within the wood of a piece that can be touched, or nearer to it than `clear` mm on all sides. */
+export function within(sight: Sight, point: Point, clear: number): boolean {
+  return sight.pieces.some((piece) => {
+    const solid = touchable(piece) ? sight.solid(piece.shape) : null;
+    if (!solid) return false;
+    const own = placedBack(piece.at, point);
+    if (own.some((v, i) => v < solid.box[0][i]! - clear || v > solid.box[1][i]! + clear)) return false;
+    const met = { count: 0, near: false };
+    for (const way of SKEW) {
+      met.count = 0;
+      crossings(solid, own, way, (deep) => { met.count++; met.near ||= deep < clear; });
+      if (met.near || met.count % 2 === 1) return true;
+    }
+    return false;
+  });
+}
+/** Directions that run along no face of ordinary work. */
+const SKEW: Point[] = [unit([0.61, 0.53, 0.59]), unit([-0.67, 0.41, -0.62]), unit([0.2, -0.9, 0.38]), unit([-0.3, -0.35, 0.89])];
+
 /** Whether a point is in plain view. A point on the surface itself counts as seen. */
 export function inView(sight: Sight, point: Point): boolean {
   if (takenOff(sight.plane, point)) return false;

@@ -1,4 +1,4 @@
-/** The picture of the work: what the graphics card holds, where the eye stands, and when to draw anew. */
+/** The picture of the work: what the graphics card holds, and when it is drawn anew. */
 
 import { Color, PerspectiveCamera, Scene, Vector2, WebGLRenderer } from "three";
 import type { Moment } from "../moment.ts";
@@ -6,33 +6,38 @@ import type { Cut, Pick } from "../state.ts";
 import type { Part, Shape, Walk } from "../walk.ts";
 import type { Solid } from "./arrays.ts";
 import { solidOf } from "./arrays.ts";
-import { Batches, cutting, materials, uniforms } from "./batches.ts";
-import { planeOf } from "./cutting.ts";
+import { Batches, cutting, materials, Outline, uniforms } from "./batches.ts";
+import { outline, planeOf } from "./cutting.ts";
 import type { Plane } from "./cutting.ts";
 import { Ground } from "./ground.ts";
 import { instancesOf } from "./instances.ts";
+import { lookOfCut } from "./looks.ts";
 import type { Paper } from "./looks.ts";
 import type { Overlay } from "./overlay.ts";
 import type { Hit, Sight } from "./picking.ts";
-import { measured, touched } from "./picking.ts";
+import { measured, touched, within } from "./picking.ts";
+import type { Field } from "./placing.ts";
 import type { Lens, Margins, Pose } from "./pose.ts";
-import { basis, between, boxSeen, closer, eye, facing, fitted, orbited, panned } from "./pose.ts";
+import { basis, boxSeen, eye, facing } from "./pose.ts";
 import { Sharpness } from "./sharpness.ts";
-import { length, minus, plus, times } from "./space.ts";
+import { boxAt, plus, times } from "./space.ts";
+import { Standpoint } from "./standpoint.ts";
 
-const HALF_ANGLE = Math.tan((15 * Math.PI) / 180);
-const FLIGHT = 320;
-const TURN = 0.0075;
+const HALF_ANGLE = Math.tan((14 * Math.PI) / 180);
 const FINGER = 24;
 const MOUSE = 10;
+/** Scenes in the shop frame of a stage; all others are of the finished work. */
+const STAGE = /^stage/;
 
 export class Picture {
+  readonly stand: Standpoint;
   private readonly renderer: WebGLRenderer;
   private readonly scene = new Scene();
   private readonly camera = new PerspectiveCamera();
   private readonly told = uniforms();
   private readonly all = materials(this.told);
   private readonly batches: Batches;
+  private readonly section: Outline;
   private readonly ground: Ground;
   private readonly canvas: HTMLCanvasElement;
   private readonly overlay: Overlay;
@@ -43,27 +48,25 @@ export class Picture {
   private piece: number | null = null;
   private plane: Plane | null = null;
   private on: Paper;
-  private way = { azimuth: 0.5, height: 0.4 };
-  private pose: Pose = { target: [0, 0, 0], distance: 1000, azimuth: 0.5, height: 0.4 };
-  private flight: { from: Pose; to: Pose; start: number } | null = null;
-  private before: Pose | null = null;
-  private ownView = false;
   private waiting = 0;
   private changed = true;
-  margins: Margins = { left: 28, right: 28, top: 28, bottom: 28 };
-  calm = false;
+  /** Told once, after the first picture. */
   drawn: (() => void) | null = null;
 
-  constructor(canvas: HTMLCanvasElement, overlay: Overlay, on: Paper) {
+  constructor(canvas: HTMLCanvasElement, overlay: Overlay, on: Paper, margins: () => Margins) {
     this.canvas = canvas;
     this.overlay = overlay;
     this.on = on;
-    this.renderer = new WebGLRenderer({ canvas, antialias: false, powerPreference: "low-power", preserveDrawingBuffer: false });
-    this.renderer.setClearColor(new Color().setRGB(...(on.paper.map((v) => v / 255) as [number, number, number]), "srgb"));
+    this.renderer = new WebGLRenderer({ canvas, antialias: false, powerPreference: "low-power", stencil: false });
     this.renderer.outputColorSpace = "srgb-linear";
     this.batches = new Batches(this.scene, this.all, (shape) => this.solid(shape));
+    this.section = new Outline(this.scene, this.all.strong);
     this.ground = new Ground(this.scene);
-    this.camera.matrixAutoUpdate = true;
+    this.stand = new Standpoint({
+      lens: () => this.lens(), margins, soon: () => { this.soon(); },
+      under: (pose, x, y) => touched(this.sight(pose), x, y)?.at ?? null,
+      inWood: (point, clear) => within(this.sight(this.stand.pose), point, clear),
+    });
   }
 
   private solid(shape: number): Solid | null {
@@ -71,47 +74,37 @@ export class Picture {
     return found ? solidOf(found) : null;
   }
 
-  /** Look at another scene: flat work from higher up, upright work from lower down. */
-  private face(moment: Moment): void {
-    const [x, y, z] = minus(moment.box[1], moment.box[0]);
-    const height = Math.min(0.95, Math.max(0.36, 1.05 - 0.9 * (z / Math.max(x, y, 1))));
-    const fresh = this.canvas.dataset["pieces"] === undefined;
-    if (fresh) this.way = { ...this.way, height };
-    this.ownView = false;
-    this.before = null;
-    this.fly(fitted(moment.box, fresh ? this.way : { azimuth: this.pose.azimuth, height }, this.lens(), this.margins), fresh);
-  }
-
-  /** Take up a rehearsal; the eye keeps where it stands unless nothing was shown before. */
+  /** Take up a rehearsal; the eye keeps where it stands. */
   load(walk: Walk): void {
     this.shapes = walk.shapes;
     this.parts = walk.parts;
     this.batches.clear();
-    if (this.moment === null) this.way = facing(walk.facing);
-    this.changed = true;
-    this.soon();
+    this.stand.give(facing(walk.facing));
+    this.again();
   }
 
   show(moment: Moment, piece: number | null, cut: Cut | null): void {
-    const other = this.moment === null || this.moment.look !== moment.look;
+    const before = this.moment;
     this.moment = moment;
     this.piece = piece;
     this.plane = cut === null ? null : planeOf(cut, moment.box);
-    cutting(this.all, this.plane !== null);
-    this.changed = true;
-    if (other) this.face(moment);
-    this.soon();
+    if (before?.look === moment.look) this.stand.stay(moment.box);
+    else {
+      const stage = STAGE.test(moment.look);
+      const far = stage || (before !== null && STAGE.test(before.look));
+      this.stand.enter(moment.box, stage, before === null ? "nowhere" : far ? "elsewhere" : "here");
+    }
+    this.again();
   }
 
   repaint(on: Paper): void {
     this.on = on;
-    this.changed = true;
-    this.soon();
+    this.again();
   }
 
   /** The canvas has another size. */
   resized(): void {
-    if (!this.ownView) this.fit(true);
+    if (!this.stand.own) this.stand.fit(true);
     this.soon();
   }
 
@@ -120,65 +113,20 @@ export class Picture {
     return { width, height, tangent: HALF_ANGLE };
   }
 
-  fit(atOnce = false): void {
-    if (this.moment === null) return;
-    this.ownView = false;
-    this.before = null;
-    const fresh = this.canvas.dataset["pieces"] === undefined;
-    this.fly(fitted(this.moment.box, fresh ? this.way : this.pose, this.lens(), this.margins), atOnce);
+  private sight(pose: Pose): Sight {
+    return { pose, lens: this.lens(), pieces: this.moment?.pieces ?? [], solid: (k) => this.solid(k), plane: this.plane };
   }
 
-  private fly(to: Pose, atOnce = false): void {
-    if (atOnce || this.calm) {
-      this.pose = to;
-      this.flight = null;
-    } else {
-      this.flight = { from: this.pose, to, start: performance.now() };
-    }
+  under(x: number, y: number): Hit | null { return touched(this.sight(this.stand.pose), x, y); }
+  picked(x: number, y: number, finger: boolean): Pick | null {
+    return measured(this.sight(this.stand.pose), x, y, finger ? FINGER : MOUSE);
+  }
+
+  /** All is to be drawn anew, not only seen from elsewhere. */
+  again(): void {
+    this.changed = true;
     this.soon();
   }
-
-  private limits(): [number, number] {
-    const size = this.moment === null ? 1000 : length(minus(this.moment.box[1], this.moment.box[0]));
-    return [Math.max(20, size / 40), size * 12];
-  }
-
-  turn(dx: number, dy: number): void { this.seen(orbited(this.pose, dx * TURN, dy * TURN)); }
-  move(dx: number, dy: number): void { this.seen(panned(this.pose, this.lens(), dx, dy)); }
-  nearer(factor: number, x?: number, y?: number): void {
-    const lens = this.lens();
-    this.seen(closer(this.pose, lens, factor, x ?? lens.width / 2, y ?? lens.height / 2, this.limits()));
-  }
-
-  private seen(pose: Pose): void {
-    this.flight = null;
-    this.pose = pose;
-    this.ownView = true;
-    this.soon();
-  }
-
-  /** Come closer to what is under a place in the picture; a second time, go back. */
-  approach(x: number, y: number): void {
-    if (this.before !== null) {
-      const back = this.before;
-      this.before = null;
-      this.fly(back);
-      return;
-    }
-    const hit = touched(this.sight(), x, y);
-    if (!hit) { this.fit(); return; }
-    const [pose, distance] = [this.pose, Math.max(this.limits()[0], this.pose.distance * 0.35)];
-    this.fly({ ...pose, target: hit.at, distance });
-    this.before = pose;
-    this.ownView = true;
-  }
-
-  private sight(): Sight {
-    return { pose: this.pose, lens: this.lens(), pieces: this.moment?.pieces ?? [], solid: (k) => this.solid(k), plane: this.plane };
-  }
-
-  under(x: number, y: number): Hit | null { return touched(this.sight(), x, y); }
-  picked(x: number, y: number, finger: boolean): Pick | null { return measured(this.sight(), x, y, finger ? FINGER : MOUSE); }
 
   /** Draw before long, once. */
   soon(): void {
@@ -187,48 +135,56 @@ export class Picture {
 
   private draw(now: number): void {
     if (this.moment === null || this.canvas.clientWidth === 0) return;
-    if (this.flight) {
-      const share = Math.min(1, (performance.now() - this.flight.start) / FLIGHT);
-      this.pose = between(this.flight.from, this.flight.to, share * share * (3 - 2 * share));
-      if (share >= 1) this.flight = null;
-    }
-    const size = this.limits()[1] / 12;
-    if (this.changed) this.put(size);
+    const pose = this.stand.at(performance.now());
+    if (this.changed) this.put(this.stand.size);
     const lens = this.lens();
-    this.stand(lens, this.sharpness.ratio(now), size);
+    this.aim(pose, lens, this.sharpness.ratio(now));
     this.renderer.render(this.scene, this.camera);
-    this.overlay.show(this.moment, this.pose, lens, this.on);
-    this.note(lens);
-    if (this.flight || this.sharpness.settling(() => { this.soon(); })) this.soon();
+    this.overlay.show(this.moment, pose, lens, this.on, this.busy(pose, lens));
+    this.note(pose, lens);
+    this.sharpness.settle(() => { this.soon(); });
+    if (this.stand.flying) this.soon();
     this.drawn?.();
     this.drawn = null;
   }
 
+  /** Fields of the picture in which a piece moves or something is wrong: signs leave them free. */
+  private busy(pose: Pose, lens: Lens): Field[] {
+    return this.moment!.pieces.filter((one) => one.role === "moving" || one.role === "wrong").slice(0, 12).flatMap((one) => {
+      const body = this.solid(one.shape);
+      return body ? [boxSeen(pose, lens, boxAt(one.at, body.box))] : [];
+    });
+  }
+
   private put(size: number): void {
     this.changed = false;
+    const moment = this.moment!;
     this.renderer.setClearColor(new Color(this.on.paper[0] / 255, this.on.paper[1] / 255, this.on.paper[2] / 255));
     this.told.dark.value = this.on.dark ? 1 : 0;
     this.told.hatch.value.set(70 / size, 110 / size, this.on.dark ? 1 : 0);
+    cutting(this.all, this.plane !== null);
     if (this.plane) this.told.plane.value.set(...this.plane.normal, this.plane.offset);
-    this.batches.show(instancesOf(this.moment!, this.parts, this.piece, this.on));
-    this.ground.show(this.moment!, (k) => this.solid(k), size, this.on);
+    this.section.show(this.plane ? outline(moment, this.plane, (k) => this.solid(k)) : [], lookOfCut(this.on));
+    this.batches.show(instancesOf(moment, this.parts, this.piece, this.on));
+    this.ground.show(moment, (k) => this.solid(k), size, this.on);
   }
 
-  private stand(lens: Lens, ratio: number, size: number): void {
+  private aim(pose: Pose, lens: Lens, ratio: number): void {
     const before = this.renderer.getSize(new Vector2());
     if (before.x !== lens.width || before.y !== lens.height || this.renderer.getPixelRatio() !== ratio) {
       this.renderer.setPixelRatio(ratio);
       this.renderer.setSize(lens.width, lens.height, false);
     }
-    const { right, up, ahead } = basis(this.pose);
-    const from = eye(this.pose);
+    const { right, up, ahead } = basis(pose);
+    const from = eye(pose);
     this.camera.position.set(...from);
     this.camera.up.set(...up);
-    this.camera.lookAt(...this.pose.target);
+    this.camera.lookAt(...pose.target);
     this.camera.fov = (2 * Math.atan(lens.tangent) * 180) / Math.PI;
     this.camera.aspect = lens.width / lens.height;
-    this.camera.near = Math.max(this.pose.distance / 100, this.pose.distance - 3 * size);
-    this.camera.far = this.pose.distance + 4 * size;
+    const { size } = this.stand;
+    this.camera.near = Math.max(size / 400, pose.distance - 3 * size);
+    this.camera.far = pose.distance + 4 * size;
     this.camera.updateProjectionMatrix();
     this.camera.updateMatrixWorld();
     const light = plus(plus(times(right, -0.4), times(up, 0.62)), times(ahead, -0.68));
@@ -240,11 +196,11 @@ export class Picture {
   }
 
   /** Leave on the canvas what is seen, for whoever looks after it. */
-  private note(lens: Lens): void {
+  private note(pose: Pose, lens: Lens): void {
     const moment = this.moment!;
     this.canvas.dataset["look"] = moment.look;
     this.canvas.dataset["pieces"] = String(moment.pieces.length);
-    this.canvas.dataset["box"] = boxSeen(this.pose, lens, moment.box).map((v) => v.toFixed(1)).join(" ");
+    this.canvas.dataset["box"] = boxSeen(pose, lens, moment.box).map((v) => v.toFixed(1)).join(" ");
   }
 
   /** The picture as a PNG, for print. */

@@ -95,13 +95,26 @@ export function panned(pose: Pose, lens: Lens, dx: number, dy: number): Pose {
   return { ...pose, target: plus(pose.target, plus(times(right, -dx * scale), times(up, dy * scale))) };
 }
 
-/** Closer (factor below 1) or farther, keeping the point at the target's depth under a place in the picture. */
-export function closer(pose: Pose, lens: Lens, factor: number, x: number, y: number, limits: [number, number]): Pose {
-  const distance = Math.min(limits[1], Math.max(limits[0], pose.distance * factor));
-  const { right, up } = basis(pose);
-  const shift = grain(lens, pose.distance) - grain(lens, distance);
-  const target = plus(pose.target, plus(times(right, (x - lens.width / 2) * shift), times(up, (lens.height / 2 - y) * shift)));
-  return { ...pose, target, distance };
+/** Closer (factor below 1) or farther about a point of the work, which stays where it is in the picture: the eye nears
+ * the point but never passes it. `deep` is how far ahead of the eye the point lies; `limits` bound what is left of it. */
+export function closerTo(pose: Pose, factor: number, point: Point, deep: number, limits: [number, number]): Pose {
+  const left = Math.min(limits[1], Math.max(Math.min(limits[0], deep), deep * factor));
+  const k = left / deep;
+  return { ...pose, target: plus(point, times(minus(pose.target, point), k)), distance: pose.distance * k };
+}
+
+/** A stage is seen from its front, turned by this much at most, so that left, right and away in words agree with the picture. */
+const ASIDE = 0.5;
+const [FLAT, UPRIGHT, FROM_ABOVE] = [0.12, 0.7, 0.95];
+
+/** The way to look at a box first: that which was given, or, of a stage, from its front and the more from above the
+ * flatter it lies. */
+export function firstWay(box: Box, given: { azimuth: number; height: number }, stage: boolean): { azimuth: number; height: number } {
+  if (!stage) return given;
+  const [x, y, z] = minus(box[1], box[0]);
+  const tall = Math.min(1, Math.max(0, (z / Math.max(x, y, 1) - FLAT) / (UPRIGHT - FLAT)));
+  const low = Math.min(0.45, Math.max(0.25, given.height));
+  return { azimuth: Math.min(ASIDE, Math.max(-ASIDE, given.azimuth)), height: FROM_ABOVE + (low - FROM_ABOVE) * tall };
 }
 
 /** On the way from one pose to another, the shorter way round; share 0 to 1. */

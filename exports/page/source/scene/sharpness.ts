@@ -32,15 +32,14 @@ export class Sharpness {
     return this.still ? this.full : this.moving;
   }
 
-  /** Draw once more, sharp, when nothing has been drawn for a moment. Never asks for a frame itself at once. */
-  settling(again: () => void): boolean {
+  /** Draw once more, sharp, when nothing has been drawn for a moment. */
+  settle(again: () => void): void {
     clearTimeout(this.timer);
-    if (this.still) return false;
+    if (this.still) return;
     this.timer = setTimeout(() => {
       this.still = true;
       this.last = -Infinity;
       again();
     }, STILL) as unknown as number;
-    return false;
   }
 }
