@@ -6,7 +6,7 @@ proven travel, engaged, and before that the piece comes clear through the air al
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -61,7 +61,7 @@ class Closing:
         return not any(np.any(way.back) for way in self.ways)
 
 
-def closings(stage: Stage, clear: float) -> list[Closing]:
+def closings(stage: Stage, clear: float | Callable[[Move], float]) -> list[Closing]:
     """Return the closings of a stage in order; each group comes from `clear` mm before its proven travel.
 
     Groups that close all at the same time are moved no farther than what is proven of them; only where that is
@@ -73,7 +73,8 @@ def closings(stage: Stage, clear: float) -> list[Closing]:
             found[-1].append(move)
         else:
             found.append([move])
-    return [Closing(tuple(_way(move, clear) for move in some)) for some in found]
+    far = clear if callable(clear) else lambda _: clear
+    return [Closing(tuple(_way(move, far(move)) for move in some)) for some in found]
 
 
 def _way(move: Move, clear: float) -> Way:

@@ -1,4 +1,4 @@
-"""Pictures: the whole, the whole apart, one for each glue stage, one for each thing that is wrong."""
+"""Pictures: the whole, the whole apart, each glue stage, each thing that is wrong; the assembly as a film."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ __all__ = ["can_draw", "picture_files", "quiet_surroundings", "write_pictures"]
 
 def write_pictures(rehearsal: Rehearsal, folder: Path,
                    progress: Callable[[str, float], None] = lambda _said, _behind: None) -> list[Path]:
-    """Write every picture of a rehearsal as PNG, 1600 x 1200, into `folder`/pictures; return their paths.
+    """Write all pictures of a rehearsal as PNG, 1600 x 1200, and its film as GIF, into `folder`/pictures; return paths.
 
     Ask `can_draw` first: where it names a remedy, drawing may end the process.
     """

@@ -1,4 +1,4 @@
-"""The album: all pictures of one rehearsal, drawn in one window and written one by one."""
+"""The album: all pictures of one rehearsal, drawn in one window and written one by one; at last the film."""
 
 from __future__ import annotations
 
@@ -13,21 +13,29 @@ from exports.pictures.camera import Camera
 from exports.pictures.chosen import chosen, picture_name
 from exports.pictures.closeups import draw_closeup, key_picture
 from exports.pictures.course import draw_course
+from exports.pictures.film import film
 from exports.pictures.lying import draw_lying, worth_drawing
 from exports.pictures.marks import draw_marks
 from exports.pictures.minutes import draw_minutes
+from exports.pictures.moving import gif
 from exports.pictures.paint import Paint, paint
 from exports.pictures.pencilling import rows
 from exports.pictures.scene import Canvas
+from exports.pictures.screen import HIGH, WIDE
 from exports.pictures.stages import draw_stage, fixed_camera, scenes
 from exports.pictures.whole import draw_apart, draw_whole, standpoint
 from exports.pieces import bounds
+from model.progress import Progress, quiet, share
+
+FILM = "assembly.gif"
+STILLS = 0.65
+"""The share of the time that all pictures but the film take (rounded, main example)."""
 
 Drawing = tuple[str, Callable[[], Image.Image]]
 """A file's name without its ending, and what draws it."""
 
 
-def album(rehearsal: Rehearsal, folder: Path, progress: Callable[[str, float], None]) -> list[Path]:
+def album(rehearsal: Rehearsal, folder: Path, progress: Progress) -> list[Path]:
     """Draw and write all pictures; each file appears whole or not at all."""
     if not rehearsal.assembly.names:
         return []
@@ -35,11 +43,23 @@ def album(rehearsal: Rehearsal, folder: Path, progress: Callable[[str, float], N
     written: list[Path] = []
     with Canvas() as canvas:
         drawings = list(_drawings(rehearsal, canvas))
+        stills = STILLS if rehearsal.plan.stages else 1.0
         for i, (name, draw) in enumerate(drawings):
-            progress(f"drawing {name}", i / len(drawings))
+            progress(f"drawing {name}", stills * i / len(drawings))
             written.append(_write(draw(), folder / f"{name}.png"))
+    if data := film_of(rehearsal, share(progress, stills, 1.0)):
+        written.append(_whole(folder / FILM, lambda beside: beside.write_bytes(data)))
     progress("pictures drawn", 1.0)
     return written
+
+
+def film_of(rehearsal: Rehearsal, progress: Progress = quiet) -> bytes:
+    """Return the assembly as a looping picture (GIF); nothing where no stage is planned."""
+    with Canvas((WIDE, HIGH)) as canvas:
+        pictures = film(rehearsal, canvas, paint(rehearsal.assembly), _facing(rehearsal), share(progress, 0.0, 0.8))
+    if pictures:
+        progress("writing the film", 0.8)
+    return gif(pictures) if pictures else b""
 
 
 def whole_of(rehearsal: Rehearsal) -> Image.Image:
@@ -87,9 +107,13 @@ def _facing(rehearsal: Rehearsal) -> Camera:
 
 
 def _write(image: Image.Image, path: Path) -> Path:
+    return _whole(path, lambda beside: image.save(beside, format="PNG", compress_level=3))
+
+
+def _whole(path: Path, write: Callable[[Path], object]) -> Path:
     beside = path.with_name(f".{path.name}.part")
     try:
-        image.save(beside, format="PNG", compress_level=3)
+        write(beside)
         beside.replace(path)
     finally:
         beside.unlink(missing_ok=True)

@@ -33,6 +33,12 @@ def inked(view: View, ground: Image.Image | None = None) -> Image.Image:
     return ImageChops.add(under, Image.fromarray(np.clip(small, 0, 255).astype(np.uint8)))
 
 
+def coloured(view: View) -> NDArray[np.uint8]:
+    """Return the colours of what is seen with its growth rings, FINE times finer than the picture, black elsewhere."""
+    rings = _rings(view).repeat(FINE, axis=0).repeat(FINE, axis=1)
+    return np.asarray(_colours(view) * rings[..., None], dtype=np.uint8)
+
+
 @cache
 def plain() -> Image.Image:
     """Return bare paper, a little brighter in the middle."""
@@ -135,7 +141,7 @@ def _hollows(view: View) -> NDArray[np.float32]:
 
 def _rings(view: View) -> NDArray[np.float32]:
     """Return a factor that draws growth rings: faint stripes along the grain, arcs on the ends."""
-    factor = np.ones((HEIGHT, WIDTH), dtype=np.float32)
+    factor = np.ones((view.piece.shape[0] // FINE, view.piece.shape[1] // FINE), dtype=np.float32)
     strength = np.array([0.0, *(p.grain for p in view.pieces)], dtype=np.float32)
     piece, depth = view.piece[::FINE, ::FINE], view.depth[::FINE, ::FINE]
     rows, columns = np.nonzero(strength[piece] > 0)
@@ -189,14 +195,20 @@ def _disc(low: NDArray[np.float64], high: NDArray[np.float64], camera: Camera) -
 
 def shadow(pieces: Sequence[Piece], camera: Camera) -> Image.Image:
     """Return the soft shadow (L) that the pieces throw on the ground, the lamp standing nearly above."""
+    flat = fallen(pieces, camera) / 2
+    image = Image.new("L", (WIDTH // 2, HEIGHT // 2), 0)
+    pen = ImageDraw.Draw(image)
+    for triangle in flat.reshape(-1, 6).tolist():
+        pen.polygon(triangle, fill=190)
+    soft = image.filter(ImageFilter.GaussianBlur(5))
+    return soft.resize((WIDTH, HEIGHT), Image.Resampling.BILINEAR)
+
+
+def fallen(pieces: Sequence[Piece], camera: Camera) -> NDArray[np.float64]:
+    """Return where the lit triangles of pieces throw their shadows on the ground at z = 0, pixels (N, 3, 2)."""
     mesh = merged(pieces)
     lamp = unit(np.array([0.0, 0.0, -1.0]) + 0.22 * camera.right + 0.18 * np.array([*camera.forward[:2], 0.0]))
     facing = mesh.normals @ lamp < -1e-3
     fall = np.maximum(mesh.vertices[:, 2:], 0.0) / -lamp[2]
-    flat = camera.project(np.where([[True, True, False]], mesh.vertices + fall * lamp, 0.0)) / 2
-    image = Image.new("L", (WIDTH // 2, HEIGHT // 2), 0)
-    pen = ImageDraw.Draw(image)
-    for triangle in flat[mesh.triangles[facing]].reshape(-1, 6).tolist():
-        pen.polygon(triangle, fill=190)
-    soft = image.filter(ImageFilter.GaussianBlur(5))
-    return soft.resize((WIDTH, HEIGHT), Image.Resampling.BILINEAR)
+    flat = camera.project(np.where([[True, True, False]], mesh.vertices + fall * lamp, 0.0))
+    return np.asarray(flat[mesh.triangles[facing]])

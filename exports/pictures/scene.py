@@ -110,17 +110,19 @@ def merged(pieces: Sequence[Piece]) -> _Mesh:
 
 
 class Canvas:
-    """One off-screen window, used for every picture of a run. Close it when done (a context manager).
+    """One off-screen window for pictures of one size (pixels), used for all of a run. Close it when done (a context
+    manager).
 
     Each face and edge is drawn in a flat colour that is its number; everything else (light,
     outlines, hatching, what hides what) is worked out from the numbers.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, size: tuple[int, int] = (WIDTH, HEIGHT)) -> None:
         import pyvista
 
         self._pyvista = pyvista
-        self._plotter: Any = pyvista.Plotter(off_screen=True, window_size=(WIDTH * FINE, HEIGHT * FINE),
+        self._size = size
+        self._plotter: Any = pyvista.Plotter(off_screen=True, window_size=(size[0] * FINE, size[1] * FINE),
                                              lighting="none")
         self._plotter.render_window.SetMultiSamples(0)
         self._plotter.set_background("black")
@@ -166,12 +168,12 @@ class Canvas:
         behind = camera.depth(vertices)
         near, far = float(behind.min()), float(behind.max())
         margin = 0.01 * (far - near) + 1.0
-        middle = camera.world(np.array([[WIDTH / 2, HEIGHT / 2]]), np.zeros(1))[0]
+        middle = camera.world(np.array([self._size]) / 2.0, np.zeros(1))[0]
         stand = margin * 2 - near
         eye = self._plotter.camera
         position = middle - stand * camera.forward
         eye.position, eye.focal_point, eye.up = position, position + 1000.0 * camera.forward, camera.up
-        eye.parallel_scale = HEIGHT * camera.mm_per_pixel / 2
+        eye.parallel_scale = self._size[1] * camera.mm_per_pixel / 2
         eye.clipping_range = (margin, far + stand + margin)
         return margin - stand, far + margin
 
@@ -181,9 +183,10 @@ class Canvas:
 
         stored = vtkUnsignedCharArray()
         window = self._plotter.render_window
+        columns, rows = self._size[0] * FINE, self._size[1] * FINE
         window.Render()
-        window.GetRGBACharPixelData(0, 0, WIDTH * FINE - 1, HEIGHT * FINE - 1, 0, stored)
-        image = vtk_to_numpy(stored).reshape(HEIGHT * FINE, WIDTH * FINE, 4)[::-1]
+        window.GetRGBACharPixelData(0, 0, columns - 1, rows - 1, 0, stored)
+        image = vtk_to_numpy(stored).reshape(rows, columns, 4)[::-1]
         colour = np.ascontiguousarray(image).view(">u4")[..., 0] >> 8
         return colour.astype(np.int32)
 
@@ -192,7 +195,7 @@ class Canvas:
         from vtkmodules.vtkCommonCore import vtkFloatArray
 
         stored = vtkFloatArray()
-        rows, columns = HEIGHT * FINE, WIDTH * FINE
+        columns, rows = self._size[0] * FINE, self._size[1] * FINE
         self._plotter.render_window.GetZbufferData(0, 0, columns - 1, rows - 1, stored)
         z = vtk_to_numpy(stored).reshape(rows, columns)[::-1]
         return np.asarray(span[0] + z * np.float32(span[1] - span[0]), dtype=np.float32)

@@ -93,8 +93,8 @@ class Sheet:
 
     def arrow(self, start: Point, end: Point, colour: Colour = BLUE, width: float = 5.2) -> None:
         """Draw an arrow with a light rim, so that it reads on light and on dark."""
-        self.polygon(_arrow(start, end, width, 3.0), WHITE)
-        self.polygon(_arrow(start, end, width, 0.0), colour)
+        self.polygon(arrow_outline(start, end, width, 3.0), WHITE)
+        self.polygon(arrow_outline(start, end, width, 0.0), colour)
 
     def label(self, placed: Placed, lines: Sequence[str], *, edge: Colour = SOFT_INK, dashed: bool = False,
               mark: str = "") -> None:
@@ -175,7 +175,7 @@ def _between(start: Point, end: Point, share: float) -> Point:
     return start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share
 
 
-def _arrow(start: Point, end: Point, width: float, rim: float) -> list[Point]:
+def arrow_outline(start: Point, end: Point, width: float, rim: float) -> list[Point]:
     """Return the outline of an arrow, grown by a rim all round."""
     length = math.dist(start, end)
     if length < 1e-6:

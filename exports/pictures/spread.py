@@ -46,19 +46,29 @@ def pulled(stage: Stage, assembly: Assembly, clear: float, camera: Camera) -> di
     of the two, and how far, is what the camera sees best: pieces that hide each other little
     and joints that stand visibly open, in a picture that need not grow smaller for it.
     """
-    tried = [_pulled(stage, assembly, clear, share, chained) for chained in (False, True) for share in SHARES]
+    return best_pulled(stage, assembly, clear, camera)[0]
+
+
+def best_pulled(stage: Stage, assembly: Assembly, clear: float, camera: Camera) -> tuple[dict[str, Vector], float]:
+    """Return the offsets that `pulled` gives, and the share of the clearance (of SHARES) that they were made with."""
+    tried = [(_pulled(stage, assembly, clear, share, chained), share) for chained in (False, True) for share in SHARES]
     most = GROWTH * diagonal(assembly, stage.parts)
-    small = [o for o in tried if diagonal(assembly, stage.parts, o) <= most] or tried[-1:]
+    small = [one for one in tried if diagonal(assembly, stage.parts, one[0]) <= most] or tried[-1:]
     if len(small) == 1 or not any(m.onto or m.simultaneous for m in stage.moves):
         return small[0]
     seen, gaps = outlines(assembly, stage.units, camera), _gaps(stage, assembly)
-    return min(small, key=lambda offsets: round(crowding(seen, gaps, offsets), 4))
+    return min(small, key=lambda one: round(crowding(seen, gaps, one[0]), 4))
+
+
+def stand_off(move: Move, clear: float, share: float) -> float:
+    """Return how far before its travel what a move brings stands, mm: groups farther than single pieces."""
+    return clear * (share if len(move.parts) == 1 else min(GROUPS * share, max(share, ENOUGH)))
 
 
 def _pulled(stage: Stage, assembly: Assembly, most: float, share: float, chained: bool) -> dict[str, Vector]:
     offsets: dict[str, Vector] = {name: np.zeros(3) for name in stage.parts}
     for move in stage.moves:
-        clear = most * (share if len(move.parts) == 1 else min(GROUPS * share, max(share, ENOUGH)))
+        clear = stand_off(move, most, share)
         if move.simultaneous:
             _burst(move, stage, assembly, clear, offsets)
         elif move.onto:
