@@ -21,7 +21,7 @@ export function MeasureStrip() {
           {found.more.map((line) => <p key={line}>{line}</p>)}
         </>
       )}</div>
-      {first === undefined ? null : <button type="button" onClick={() => { picked.value = []; }}>Measure anew</button>}
+      {first === undefined ? null : <button type="button" aria-label="Measure anew" onClick={() => { picked.value = []; }}>Anew</button>}
     </div>
   );
 }

@@ -1,4 +1,4 @@
-/** Word buttons in a corner of the work: fit, cut, measure. */
+/** Word buttons in a corner of the work: fit, cut, measure; and the strips that two of them open on the card. */
 
 import { farther, fit, nearer } from "../scene/looking.ts";
 import { coming, cut, hidden, measuring, picked, showing } from "../state.ts";
@@ -21,6 +21,14 @@ export function Tools() {
         {hidden.value.size > 0 && showing.value !== "finding"
           ? <button type="button" onClick={() => { hidden.value = new Set(); }}>{`Show all (${hidden.value.size} hidden)`}</button> : null}
       </div>
+    </div>
+  );
+}
+
+/** What cutting and measuring want to know and have to say: on the card, so that nothing lies over the work. */
+export function Strips() {
+  return (
+    <div class="strips">
       {cut.value === null ? null : <CutStrip cut={cut.value} />}
       {measuring.value ? <MeasureStrip /> : null}
     </div>

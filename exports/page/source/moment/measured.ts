@@ -14,7 +14,7 @@ export function withMeasure(moment: Moment, picked: readonly Pick[], unit: Unit)
   const lines: Line[] = [];
   const signs: Sign[] = [];
   picked.slice(0, 2).forEach((pick, index) => {
-    if (kindOf(pick) === "edge") lines.push({ points: [...pick.ends!], look: "measure" });
+    if (kindOf(pick) === "edge") lines.push({ points: [...pick.ends!], look: "trail" });
     if (second === undefined) signs.push({ at: pick.at, look: "label", says: ["first", "second"][index]! });
   });
   if (second !== undefined) {

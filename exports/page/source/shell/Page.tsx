@@ -4,7 +4,7 @@ import { useEffect } from "preact/hooks";
 import { Findings } from "../findings/Findings.tsx";
 import { Numbers } from "../live/Numbers.tsx";
 import { Problems } from "../live/Problems.tsx";
-import { Tools } from "../measure/Tools.tsx";
+import { Strips, Tools } from "../measure/Tools.tsx";
 import { Order } from "../order/Order.tsx";
 import { Back, Next, Play } from "../order/Player.tsx";
 import { pause } from "../order/player.ts";
@@ -66,6 +66,7 @@ function Card() {
     <section class="card" id="card" aria-label="The card" onPointerDown={stopPlaying}>
       <h1>{walk.value.title}</h1>
       <Tabs />
+      <Strips />
       <Panel>
         <Problems />
         {{ order: <Order />, findings: <Findings />, pieces: <Pieces />, numbers: <Numbers /> }[tab.value]}
