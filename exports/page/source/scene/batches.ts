@@ -98,6 +98,7 @@ class Batch {
   private readonly base: BufferGeometry;
   private buffer: InstancedInterleavedBuffer;
   private room: number;
+  private readonly outgrown: BufferGeometry[] = [];
 
   constructor(base: BufferGeometry, material: RawShaderMaterial, order: number, room: number) {
     this.base = base;
@@ -116,7 +117,8 @@ class Batch {
     this.mesh.visible = instances.length > 0;
     if (instances.length > this.room) {
       this.room = Math.max(instances.length, this.room * 2);
-      this.mesh.geometry.dispose();
+      // Not disposed of yet: that would take the solid's corners from the other ways in which it is drawn.
+      this.outgrown.push(this.mesh.geometry);
       const { geometry, buffer } = instanced(this.base, this.room);
       this.mesh.geometry = geometry;
       this.buffer = buffer;
@@ -124,6 +126,11 @@ class Batch {
     written(instances, this.buffer.array as Float32Array);
     this.buffer.needsUpdate = true;
     this.mesh.geometry.instanceCount = instances.length;
+  }
+
+  /** Give the card its room back; no other batch of the same solid may be drawn any more. */
+  dispose(): void {
+    for (const geometry of [this.mesh.geometry, ...this.outgrown]) geometry.dispose();
   }
 }
 
@@ -141,7 +148,7 @@ export class Outline {
   show(ends: ArrayLike<number>, look: Look): void {
     if (this.batch) {
       this.scene.remove(this.batch.mesh);
-      this.batch.mesh.geometry.dispose();
+      this.batch.dispose();
       this.batch = null;
     }
     if (ends.length === 0) return;
@@ -202,7 +209,7 @@ export class Batches {
     for (const batches of this.made.values()) {
       for (const batch of Object.values(batches)) {
         this.scene.remove(batch.mesh);
-        batch.mesh.geometry.dispose();
+        batch.dispose();
       }
     }
     this.made.clear();
