@@ -121,6 +121,8 @@ def replace_bytes(path: Path, before: bytes, after: bytes) -> None:
     """
     try:
         found = path.lstat()
+        if stat.S_ISLNK(found.st_mode):
+            raise Unwritable(f"{path.name} is a link, and nothing is written through one: walk the file it leads to")
         if not stat.S_ISREG(found.st_mode):
             raise Unwritable(f"{path.name} is not an ordinary file any more")
         if not os.access(path, os.W_OK):

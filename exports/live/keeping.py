@@ -5,9 +5,11 @@ from __future__ import annotations
 import asyncio
 import json
 import secrets
+import signal
 import socket
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from types import FrameType
 from typing import Any
 
 import uvicorn
@@ -15,22 +17,27 @@ import uvicorn
 from exports.live.guard import Guard
 from exports.live.rounds import Rounds
 from exports.live.served import Server
-from exports.live.serving import TOKEN, Asked
+from exports.live.serving import Asked
 from exports.live.shown import Shown, nothing_yet
 from exports.live.watched import Watched
 from exports.live.workshop import Workshop
 from exports.names import printable
+from exports.signals import ENDING
 from exports.version import version
 from exports.walk.html import bundle, page, policy
 from model.reader import read_text
 from model.reader.pieces import holds_pieces
 
+TOKEN = 24
+"""Bytes of chance in the token."""
 STREAMS_END = 1
 """Seconds that open connections have to end when the server stops."""
 
 
-async def kept_up(asked: Asked, listener: socket.socket, workshop: Workshop, say: Callable[[str], None]) -> None:
-    """Serve the page and keep it up to date until the process is asked to end. `say` is given the address.
+async def kept_up(asked: Asked, listener: socket.socket, workshop: Workshop, say: Callable[[str], None]) -> list[int]:
+    """Serve the page and keep it up to date until the process is asked to end; return the signals that asked.
+
+    `say` is given the address.
 
     Raises PageMissing.
     """
@@ -51,6 +58,7 @@ async def kept_up(asked: Asked, listener: socket.socket, workshop: Workshop, say
         if watching.done():
             watching.result()
         await serving
+        return server.asked
     finally:
         shown.tell(ended=True)
         watching.cancel()
@@ -71,6 +79,22 @@ class _Server(uvicorn.Server):
     def __init__(self, config: uvicorn.Config, shown: Shown) -> None:
         super().__init__(config)
         self.shown = shown
+        self.asked: list[int] = []
+        """The signals that asked for the end. They are obeyed once all is put away."""
+
+    @contextmanager
+    def capture_signals(self) -> Iterator[None]:
+        """Take the system's and a person's requests to end as requests to the server."""
+        before = {number: signal.signal(number, self._note) for number in ENDING}
+        try:
+            yield
+        finally:
+            for number, handler in before.items():
+                signal.signal(number, handler)
+
+    def _note(self, number: int, frame: FrameType | None) -> None:
+        self.asked.append(number)
+        self.handle_exit(number, frame)
 
     async def ready(self, serving: asyncio.Task[None]) -> None:
         """Wait until requests are taken, or the server has ended before that."""

@@ -102,6 +102,8 @@ class _Worker:
         self.speaking = True
         try:
             self.pipe.send((self.running, *message))
+        except OSError:
+            os._exit(0)
         finally:
             self.speaking = False
         self._heed()

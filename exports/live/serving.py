@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import os
+import signal
 import socket
 import sys
 import threading
@@ -15,9 +16,6 @@ from pathlib import Path
 from exports.live.workshop import Workshop
 from exports.names import printable
 from model.errors import DesignError, DryfitError, Problem
-
-TOKEN = 24
-"""Bytes of chance in the token."""
 
 
 class PortTaken(DryfitError):
@@ -42,15 +40,17 @@ def serve(asked: Asked) -> None:
     """
     _look(asked)
     with _listening(asked.port) as listener:
-        asyncio.run(_served(asked, listener))
+        ended_by = asyncio.run(_served(asked, listener))
+    for number in ended_by[:1]:
+        signal.raise_signal(number)
 
 
-async def _served(asked: Asked, listener: socket.socket) -> None:
+async def _served(asked: Asked, listener: socket.socket) -> list[int]:
     workshop = Workshop()  # before all that this process loads, so that both load at the same time
     try:
         from exports.live.keeping import kept_up
 
-        await kept_up(asked, listener, workshop, lambda address: _announce(address, asked))
+        return await kept_up(asked, listener, workshop, lambda address: _announce(address, asked))
     finally:
         workshop.close()
 

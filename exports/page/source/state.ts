@@ -56,5 +56,5 @@ export const rebuilding = signal("");
 /** Which scene is shown: a step of the order, the finished work apart and in pieces, or a finding. */
 export const showing = computed<"step" | "pieces" | "finding">(() => {
   if (tab.value === "findings" && finding.value !== null) return "finding";
-  return tab.value === "pieces" ? "pieces" : "step";
+  return tab.value === "pieces" || tab.value === "numbers" ? "pieces" : "step";
 });
