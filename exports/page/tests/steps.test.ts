@@ -166,3 +166,11 @@ test("a step that is not there shows the last, and a walk without steps the fini
   assert.equal(ofStep(staged({ steps: [], stages: [] }), 0, 1, "absent", NONE).look, "finished");
   assert.equal(ofStep(staged({ steps: [step("move", { moves: [move([77], [0, 0, 1], 1, 1)] })] }), 0, 0.5, "absent", NONE).arrows.length, 0);
 });
+
+test("where nothing has come yet, what will is shown as ghosts rather than an empty bench", () => {
+  const held = staged();
+  held.steps = held.steps.map((one, k) => (k === 0 ? step("hold", { id: "1.1" }) : one));
+  assert.ok(ofStep(held, 0, 1, "absent", NONE).pieces.every((piece) => piece.role === "ghost"));
+  assert.equal(ofStep(held, 0, 1, "absent", NONE).pieces.length, 5);
+  assert.equal(ofStep(held, 0, 1, "absent", new Set([0, 1, 2, 3, 4])).pieces.length, 0);
+});

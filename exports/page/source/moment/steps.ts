@@ -32,10 +32,15 @@ export function ofStep(walk: Walk, step: number, share: number, coming: "absent"
   const all = courses(walk, stage);
   const ghosts = coming === "ghost" || now.kind === "ready";
   const glued = new Set(now.kind === "spread" ? now.glued : []);
-  const pieces: Placed[] = [];
-  for (const course of all) {
-    if (!hidden.has(course.part)) place(pieces, course, index, part, ghosts, glued.has(course.part));
-  }
+  const shown = (ghosted: boolean) => {
+    const pieces: Placed[] = [];
+    for (const course of all) {
+      if (!hidden.has(course.part)) place(pieces, course, index, part, ghosted, glued.has(course.part));
+    }
+    return pieces;
+  };
+  let pieces = shown(ghosts);
+  if (pieces.length === 0) pieces = shown(true);
   const drawn = marks(walk, stage, all, now, index, part);
   return {
     pieces, aids: aids(walk, stage, index, part), ...drawn,

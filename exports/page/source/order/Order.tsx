@@ -6,6 +6,9 @@ import { Earlier, Offer } from "./Offer.tsx";
 import { Severity } from "./signs.tsx";
 import { Stages } from "./Stages.tsx";
 
+/** Steps once the glue-up is done. */
+const AFTER = ["wait", "take away", "cut"];
+
 export function Order() {
   const all = walk.value;
   const now = all.steps[step.value];
@@ -20,7 +23,7 @@ export function Order() {
         <Found now={now} />
         <Coming />
       </article>
-      {stage && <Offer stage={stage} large={now.kind === "ready"} />}
+      {stage && !AFTER.includes(now.kind) && <Offer stage={stage} large={now.kind === "ready"} />}
       {stage && <Earlier stage={stage} />}
       {!stage && <Standing />}
       <Stages />
@@ -40,11 +43,21 @@ function Where({ stage }: { stage: Stage | undefined }) {
   );
 }
 
-function Told({ now }: { now: Step }) {
+/** A sentence longer than this, in letters, does not go large; the step's title does then. */
+const LARGE_MOST = 100;
+
+/** What of a step is said large, and what below it. */
+export function said(now: Step): { large: string; more: string[] } {
   const [first, ...more] = now.says;
+  if (first !== undefined && first.length <= LARGE_MOST) return { large: first, more };
+  return { large: now.title, more: now.says };
+}
+
+function Told({ now }: { now: Step }) {
+  const { large, more } = said(now);
   return (
     <div class="told">
-      <p class="large">{first ?? now.title}</p>
+      <p class="large">{large}</p>
       {more.map((line) => <p key={line}>{line}</p>)}
       {now.glue.length > 0 && <ul class="glue">{now.glue.map((line) => <li key={line}>{line}</li>)}</ul>}
     </div>

@@ -7,6 +7,7 @@ import { alarm } from "./alarm.ts";
 import { counted, MINUTE, stepsOf } from "./clock.ts";
 import type { Limit, Reading } from "./clock.ts";
 import { beeps, clock, end, hand, kept, run, running, ticking, time, touch, undo } from "./running.ts";
+import { said } from "./Order.tsx";
 import { Stroke } from "./signs.tsx";
 import { useAwake } from "./awake.ts";
 
@@ -45,7 +46,7 @@ function Face({ stage, now, steps }: { stage: Stage; now: Reading; steps: Step[]
   const size = `min(calc((100cqi - 3.4rem) / ${(WIDE * big.length).toFixed(2)}), 26vh)`;
   return (
     <div class="face">
-      <h2>{stage.title}</h2>
+      <h1>{stage.title}</h1>
       <p class="big" role="timer" style={{ fontSize: size }}>{big}</p>
       <p class="by">{tight ? limitSaid(tight, now, steps) : quiet(now, stage)}</p>
       <Warning now={now} />
@@ -110,11 +111,12 @@ function Current({ steps, now, stage }: { steps: Step[]; now: Reading; stage: St
       </div>
     );
   }
+  const { large, more } = said(step);
   return (
     <div class="current" aria-live="polite">
       <p class="count">{now.step + 1} of {steps.length}{step.people > 1 ? ` · ${step.people} people` : ""}</p>
-      <p class="large">{step.says[0] ?? step.title}</p>
-      {step.kind !== "ready" && step.says.slice(1).map((line) => <p key={line}>{line}</p>)}
+      <p class="large">{large}</p>
+      {step.kind !== "ready" && more.map((line) => <p key={line}>{line}</p>)}
       {step.glue.length > 0 && <ul class="glue">{step.glue.map((line) => <li key={line}>{line}</li>)}</ul>}
       {steps[now.step + 1] && <p class="coming">Then: {steps[now.step + 1]?.title}</p>}
     </div>

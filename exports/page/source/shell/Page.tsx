@@ -30,7 +30,7 @@ export function Page() {
   const layout = doing ? `page doing ${hand.value}` : "page";
   return (
     <>
-      <a class="skip" href="#card" onClick={toCard}>To the card</a>
+      {!doing && <a class="skip" href="#card" onClick={toCard}>To the card</a>}
       <main class={undrawn.value === "" ? layout : `${layout} undrawn`}>
         <Work />
         {doing ? <Run /> : <Card />}

@@ -1,7 +1,8 @@
 /** The four tabs, in words, and the panel of the one that is chosen. */
 
 import type { ComponentChildren } from "preact";
-import { tab, walk } from "../state.ts";
+import { useLayoutEffect, useRef } from "preact/hooks";
+import { step, tab, walk } from "../state.ts";
 import type { Tab } from "../state.ts";
 
 interface Named { is: Tab; says: string; count: string }
@@ -41,6 +42,9 @@ function onKey(event: KeyboardEvent, all: Named[]): void {
   document.getElementById(`tab-${chosen.is}`)?.focus();
 }
 
+/** The panel begins at its top again when another tab or step is shown. */
 export function Panel({ children }: { children: ComponentChildren }) {
-  return <div class="panel" role="tabpanel" id="panel" aria-labelledby={`tab-${tab.value}`} tabIndex={0}>{children}</div>;
+  const box = useRef<HTMLDivElement>(null);
+  useLayoutEffect(() => { if (box.current) box.current.scrollTop = 0; }, [tab.value, step.value]);
+  return <div ref={box} class="panel" role="tabpanel" id="panel" aria-labelledby={`tab-${tab.value}`} tabIndex={0}>{children}</div>;
 }

@@ -16,7 +16,7 @@ export const KEYS: [string, string][] = [
   ["?", "this list"],
 ];
 
-const OWN_KEYS = "input, select, textarea, [contenteditable], [role=slider], [role=tab]";
+const OWN_KEYS = "input, select, textarea, [contenteditable]";
 const OWN_SPACE = "button, summary, a[href]";
 
 function stepKeys(): Record<string, () => void> {
