@@ -119,11 +119,19 @@ def _in_view(look: _Look) -> np.ndarray:
     if seen.at is not None and not look.pieces and not seen.apart:
         half = MOVED * (seen.box[1] - seen.box[0]) / 2.0
         boxes += [np.array([seen.at + by - half, seen.at + by + half]) for n, by in look.apart.items() if n in own]
+    boxes += [np.array([at, at]) for at in _ends(look)]
     for one in look.pieces:
         for frame, solid in ((one.wrong, one.wrong_solid), (one.right, one.right_solid)):
             at = points(frame, solid.mesh[0])
             boxes.append(padded(np.array([at.min(axis=0), at.max(axis=0)])))
     return np.array([np.min([b[0] for b in boxes], axis=0), np.max([b[1] for b in boxes], axis=0)])
+
+
+def _ends(look: _Look) -> list[np.ndarray]:
+    """Return where the joints of the pieces drawn back from those that stand wrong and right come to lie."""
+    at, core = look.scene.held.assembly, {one.name for one in look.pieces}
+    ties = [(j, j.b if j.a in core else j.a) for j in at.design.joints if (j.a in core) != (j.b in core)]
+    return [at.seat(j)[:3, 3] + look.apart[other] for j, other in ties if other in look.apart and j.b in at.frames]
 
 
 def _turned(look: _Look, book: Book) -> Json | None:
