@@ -144,8 +144,8 @@ def leaves(stage: Stage, assembly: Assembly) -> str:
 
 
 def amount(finding: Finding, unit: str) -> str:
-    """Return how much a finding is about, in words; nothing where the number only counts."""
-    if finding.amount is None or not finding.amount.unit:
+    """Return how much a finding is about, in words; nothing where the number only counts, or there is none of it."""
+    if finding.amount is None or not finding.amount.unit or abs(finding.amount.value) < 1e-9:
         return ""
     value, kind = finding.amount.value, finding.amount.unit
     named = {"mm": small(value, unit), "deg": f"{value:.2f}°", "mm2": area(value, unit), "mm3": volume(value, unit)}

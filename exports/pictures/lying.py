@@ -22,7 +22,7 @@ from exports.pictures.named import name_all
 from exports.pictures.paint import Paint
 from exports.pictures.palette import PALE, PALE_EDGE, SKY, TEMPORARY, TEMPORARY_EDGE, Colour, mixed
 from exports.pictures.scene import Canvas, Piece
-from exports.pictures.sheet import Sheet
+from exports.pictures.sheet import Sheet, below_heading
 from exports.pictures.whole import LABELS, ROOM, standpoint
 from model.frames import move
 from model.shop import Bench
@@ -56,13 +56,14 @@ def draw_lying(rehearsal: Rehearsal, stage: Stage, canvas: Canvas, paint: Paint)
     under = grounded(pieces, camera) if top is None else _bench(pieces, camera, top)
     view = canvas.look(pieces, camera)
     sheet = Sheet(inked(view, under))
+    told = _told(stage, unit)
     if top is not None:
-        sheet.bands(0.0, HEIGHT - 84.0)
+        sheet.bands(below_heading(told), HEIGHT - 84.0)
     bar = ground_bar(sheet, camera, unit)
     named = _clamp_names(stage.clamps, drawn, unit)
     name_all(sheet, view, [*named, *labelled(stage.parts, there, MOST_LABELS - len(named))], LABELS, [bar])
     of = len(rehearsal.plan.stages)
-    sheet.heading(f"Stage {stage.number} of {of}: {shown(stage.name)}, while the glue sets", _told(stage, unit))
+    sheet.heading(f"Stage {stage.number} of {of}: {shown(stage.name)}, while the glue sets", told)
     _key(sheet, stage, there)
     return sheet.finish()
 

@@ -28,6 +28,12 @@ DASH = 30
 RULE: Colour = (214, 207, 197)
 
 
+def below_heading(lines: Sequence[str]) -> float:
+    """Return where the words of a heading with these lines end (y), pixels."""
+    number = sum(len(wrapped(told, LINE, WIDTH - 2 * MARGIN)[:MOST_WRAPPED]) for told in lines)
+    return 36.0 + TITLE * 1.45 + number * LINE * 1.45 + 8.0
+
+
 class Sheet:
     """One picture being finished; `high` pixels high."""
 

@@ -14,7 +14,19 @@ from exports.pictures.feet import earth, foot_at
 from exports.pictures.flush import step_at
 from exports.pictures.gauge import Gauge, gauge
 from exports.pictures.moment import Moment
-from exports.pictures.palette import INK, PALE, PALE_EDGE, VERMILLION, WHITE, WOOD_EDGE, Colour, mixed
+from exports.pictures.palette import (
+    INK,
+    PALE,
+    PALE_EDGE,
+    SKY,
+    TEMPORARY,
+    TEMPORARY_EDGE,
+    VERMILLION,
+    WHITE,
+    WOOD_EDGE,
+    Colour,
+    mixed,
+)
 from exports.pictures.play import play_at
 from exports.pictures.scene import Piece
 from exports.pictures.sections import cut_open, cutting_plane, open_side, overlap, tilted
@@ -218,7 +230,7 @@ def place_of(finding: Finding, held: Moment) -> Vector:
 
 
 def dressed(name: str, finding: Finding, held: Moment) -> Piece:
-    """Return a part in its colours: the first two of a finding in wood, all others pale."""
+    """Return a part in its colours: the first two of a finding in wood (temporary ones hatched), all others pale."""
     if name not in finding.parts:
         return Piece(name, held.solid(name), held.frame(name), PALE, PALE_EDGE)
     return _piece(name, held.assembly, held.frame(name), finding.parts.index(name), held.done)
@@ -226,6 +238,8 @@ def dressed(name: str, finding: Finding, held: Moment) -> Piece:
 
 def _piece(name: str, assembly: Assembly, frame: Frame, index: int, done: frozenset[str] = frozenset({"*"})) -> Piece:
     solid = assembly.part(name).finished if "*" in done else assembly.solid(name, done)
+    if assembly.part(name).temporary:
+        return Piece(name, solid, frame, TEMPORARY, TEMPORARY_EDGE, SKY, heavy=True)
     return Piece(name, solid, frame, (ONE, OTHER)[index % 2], WOOD_EDGE, grain=0.13, heavy=True)
 
 
