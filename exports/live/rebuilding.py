@@ -9,6 +9,7 @@ ends only this process.
 from __future__ import annotations
 
 import _thread
+import gc
 import json
 import os
 import signal
@@ -63,6 +64,7 @@ class _Worker:
         signal.signal(signal.SIGINT, self._called)
         threading.Thread(target=self._listen, daemon=True).start()
         _warm()
+        gc.freeze()  # what is loaded stays, and need not be looked through again and again
         while True:
             with suppress(Superseded):
                 self._work()

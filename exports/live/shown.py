@@ -67,6 +67,6 @@ def nothing_yet(file: str, version: str) -> Json:
         "format": 1, "title": file, "says": "", "unit": "mm", "file": file, "version": version, "about": [],
         "verdict": {"said": "", "stop": 0, "warn": 0, "note": 0}, "cautions": [], "quality": [],
         "box": [[-500.0, -500.0, 0.0], [500.0, 500.0, 1000.0]], "facing": [0.0, 1.0, 0.0], "shapes": [], "parts": [],
-        "stages": [], "steps": [{**blank("stands", "Nothing to see yet", ["The design is being read."]), "id": "end"}],
+        "stages": [], "steps": [{**blank("stands", "Nothing to see yet", ["The work stands here as soon as its file has been read."]), "id": "end"}],
         "findings": [], "planned": False, "live": {"version": 0, "numbers": []},
     }

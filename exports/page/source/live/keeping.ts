@@ -37,7 +37,17 @@ export function take(next: Walk): void {
   });
   settle(next, shared);
   document.title = next.title;
+  if (next.planned) outdate();
   renewed(next.live?.numbers ?? []);
+}
+
+/** Says in the static words, which are printed, that they are of an earlier state. */
+function outdate(): void {
+  const words = document.getElementById("words");
+  if (!words) return;
+  const said = document.createElement("p");
+  said.textContent = "The work has changed since this page was opened: load it again before printing.";
+  words.replaceChildren(said);
 }
 
 /** Goes to the step that was left, once there are steps. */

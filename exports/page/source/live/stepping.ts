@@ -7,6 +7,8 @@ const STEPS: Readonly<Record<string, readonly [number, number]>> = {
   mm: [1, 10], cm: [0.1, 1], m: [0.01, 0.1], in: [0.125, 1], ft: [0.125, 1], deg: [1, 5], count: [1, 5],
 };
 const FINEST = 64;
+/** Below this, mm, a length is a clearance, and goes by tenths. */
+const FINE = 2;
 
 /** The text a step further; null where it is no number that can be stepped. */
 export function stepped(number: NamedNumber, text: string, unit: "mm" | "in", way: 1 | -1, large: boolean): string | null {
@@ -31,8 +33,9 @@ function length(text: string, unit: "mm" | "in", way: 1 | -1, large: boolean): s
   const step = way * STEPS[named]![large ? 1 : 0]!;
   if (named !== "in" && named !== "ft") {
     if (terms.length > 1) return null;
-    const value = (negative ? -last.value : last.value) + step;
-    return round(value, Math.max(last.places, named === "m" ? 2 : named === "cm" ? 1 : 0)) + (last.unit ? ` ${last.unit}` : "");
+    const fine = named === "mm" && last.value < FINE;
+    const value = (negative ? -last.value : last.value) + (fine ? step / 10 : step);
+    return round(value, Math.max(last.places, named === "m" ? 2 : named === "cm" || fine ? 1 : 0)) + (last.unit ? ` ${last.unit}` : "");
   }
   const inches = terms.reduce((sum, one) => sum + one.value * ((one.unit ?? unit) === "ft" ? 12 : 1), 0);
   if (terms.some((one) => !["in", "ft"].includes(one.unit ?? unit))) return null;
