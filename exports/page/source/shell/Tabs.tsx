@@ -45,6 +45,6 @@ function onKey(event: KeyboardEvent, all: Named[]): void {
 /** The panel begins at its top again when another tab or step is shown. */
 export function Panel({ children }: { children: ComponentChildren }) {
   const box = useRef<HTMLDivElement>(null);
-  useLayoutEffect(() => { if (box.current) box.current.scrollTop = 0; }, [tab.value, step.value]);
+  useLayoutEffect(() => { if (box.current) box.current.scrollTop = 0; }, [tab.value, tab.value === "order" ? step.value : 0]);
   return <div ref={box} class="panel" role="tabpanel" id="panel" aria-labelledby={`tab-${tab.value}`} tabIndex={0}>{children}</div>;
 }
