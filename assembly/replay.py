@@ -113,8 +113,8 @@ def replay(assembly: Assembly, plan: Plan, progress: Progress = quiet) -> Refusa
     return None
 
 
-def from_further(assembly: Assembly, stage: Stage, number: int, further: float) -> Refusal | None:
-    """Play the moves made at the same time as that of this number, each from `further` mm beyond its own travel.
+def from_further(assembly: Assembly, stage: Stage, number: int, further: Sequence[float]) -> Refusal | None:
+    """Play the moves made at the same time as that of this number, each from so many mm beyond its own travel.
 
     None where they do not run into each other on that way either. Not played: what came before them.
     """
@@ -123,7 +123,8 @@ def from_further(assembly: Assembly, stage: Stage, number: int, further: float) 
     first = 0
     for some in _closings(stage.moves):
         if first <= number < first + len(some):
-            return _draw_together(bench, [replace(m, travel=m.travel + further) for m in some])
+            longer = [replace(m, travel=m.travel + more) for m, more in zip(some, further, strict=True)]
+            return _draw_together(bench, longer)
         first += len(some)
         moving = [n for m in some for n in m.parts]
         bench.lay(list(dict.fromkeys([*moving, *bench.together(n for m in some for n in m.onto)])))

@@ -11,6 +11,8 @@ from model.frames import Vector, inverse, points
 
 REACH = 0.36
 """How far from the middle of a piece the outermost hands hold it, as a share of its length."""
+ASIDE = (0.0, 0.05, -0.05, 0.1, -0.1, 0.2, -0.2)
+"""Where else along the piece is tried when a hand would be over a mortise, as shares of its length."""
 OVER = 1.0
 """How far above and below a piece a look through it begins and ends, mm."""
 
@@ -23,7 +25,8 @@ def hands(laid: Laid, parts: Sequence[str], people: int) -> list[Vector]:
     low, high = laid.low[rows].min(axis=0), laid.high[rows].max(axis=0)
     along = _along(laid, rows, high - low)
     shares = [0.0] if people == 1 else np.linspace(-REACH, REACH, people).tolist()
-    return [_held(laid, rows, (low + high) / 2.0 + along * share) for share in shares]
+    middle = (low + high) / 2.0
+    return [_held(laid, rows, [middle + along * (share + aside) for aside in ASIDE]) for share in shares]
 
 
 def _along(laid: Laid, rows: Sequence[int], size: Vector) -> Vector:
@@ -37,16 +40,16 @@ def _along(laid: Laid, rows: Sequence[int], size: Vector) -> Vector:
     return np.asarray(laid.frames[rows[0]][:3, longest] * lengths[longest])
 
 
-def _held(laid: Laid, rows: Sequence[int], spot: Vector) -> Vector:
-    """Return where wood is under a spot, seen from above; of several parts the one that is nearest to it."""
-    off = np.maximum(np.maximum(laid.low[rows] - spot, spot - laid.high[rows]), 0.0)
+def _held(laid: Laid, rows: Sequence[int], spots: Sequence[Vector]) -> Vector:
+    """Return where wood is under the first spot that has some, seen from above; of several parts the nearest's."""
+    off = np.maximum(np.maximum(laid.low[rows] - spots[0], spots[0] - laid.high[rows]), 0.0)
     row = rows[int(np.argmin(np.linalg.norm(off, axis=1)))]
-    centre = points(laid.frames[row], laid.solids[row].centroid)
-    for x, y in (spot[:2], centre[:2]):
-        top = _top(laid, row, float(x), float(y))
+    for spot in (*spots, points(laid.frames[row], laid.solids[row].centroid)):
+        top = _top(laid, row, float(spot[0]), float(spot[1]))
         if top is not None:
             return top
-    return centre
+    corners = points(laid.frames[row], laid.solids[row].mesh[0])
+    return np.asarray(corners[int(np.argmin(np.linalg.norm(corners - spots[0], axis=1)))])
 
 
 def _top(laid: Laid, row: int, x: float, y: float) -> Vector | None:

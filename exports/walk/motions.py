@@ -26,6 +26,8 @@ SHORTENED = 4
 """How often the way that pieces closing at once have beyond their travel is halved before they get none."""
 BESIDE = 10.0
 """How far work that is made up beside the rest stays clear of it, mm."""
+ENGAGED = 1.0
+"""Pieces that close at once and travel no more than this are only pushed together, mm."""
 DOWN: Direction = (0.0, 0.0, -1.0)
 
 
@@ -62,9 +64,11 @@ def comings(laid: Laid) -> list[Coming]:
     lying: set[str] = set()
     for some in laid.closings:
         moves = [laid.moves[k] for k in some]
-        at_once = _at_once(laid, some[0]) if moves[0].simultaneous else 0.0
-        for move in moves:
-            found.append(_at_same_time(move, at_once) if move.simultaneous else _one(laid, move, lying, found))
+        if moves[0].simultaneous:
+            found += [Coming(m.parts, m.onto, m.direction, float(m.travel), clear)
+                      for m, clear in zip(moves, _at_once(laid, some[0], moves), strict=True)]
+        else:
+            found.append(_one(laid, moves[0], lying, found))
         lying.update(n for move in moves for n in move.parts)
     return found
 
@@ -79,10 +83,6 @@ def offsets(laid: Laid, coming: Sequence[Coming]) -> NDArray[np.float64]:
                 far[laid.row[name]] += one.start
         come.update(one.parts)
     return far
-
-
-def _at_same_time(move: Move, clear: float) -> Coming:
-    return Coming(move.parts, move.onto, move.direction, float(move.travel), clear)
 
 
 def _one(laid: Laid, move: Move, lying: set[str], found: Sequence[Coming]) -> Coming:
@@ -123,11 +123,18 @@ def _beside(laid: Laid, one: Coming, lying: set[str], found: Sequence[Coming]) -
                  + BESIDE, 1)
 
 
-def _at_once(laid: Laid, number: int) -> float:
-    """Return how far beyond their travel pieces that close at the same time may begin, played; 0 for not at all."""
+def _at_once(laid: Laid, number: int, moves: Sequence[Move]) -> list[float]:
+    """Return how far beyond its travel each of the pieces that close at the same time may begin, played; 0 for none.
+
+    They go on along the straight ways on which they see each other come, each by the same share of its travel.
+    """
+    travels = [float(m.travel) for m in moves]
+    longest = max(travels)
+    shares = [t / longest for t in travels] if longest > ENGAGED else [1.0] * len(moves)
     clear = seen_clear(laid.size)
     for _ in range(SHORTENED):
-        if from_further(laid.world, laid.stage, number, clear) is None:
-            return round(clear, 1)
+        each = [round(clear * share, 3) for share in shares]
+        if from_further(laid.world, laid.stage, number, each) is None:
+            return each
         clear /= 2.0
-    return 0.0
+    return [0.0] * len(moves)

@@ -180,7 +180,7 @@ def _lifters(t: Telling, parts: Sequence[str]) -> int:
 
 def _motion(t: Telling, one: Coming) -> Json:
     return {"parts": t.book.known(one.parts), "onto": t.book.known(one.onto), "way": vector(one.way, 9),
-            "travel": vector([one.travel])[0], "clear": vector([one.clear], 1)[0],
+            "travel": vector([one.travel])[0], "clear": vector([one.clear])[0],
             "before": None if one.before is None else vector(one.before, 9)}
 
 
