@@ -258,5 +258,5 @@ def test_the_style_names_only_what_the_document_has() -> None:
     read = held(document(rehearsed("leg_short"), pictures_of(rehearsed("leg_short"), drawing((400, 300)))))
     written = {name for _, given in read.found for name in given.get("class", "").split()}
     styled = set(re.findall(r"\.([a-z][a-z-]*)", re.sub(r"/\*.*?\*/|:[^;{}]*[;}]", "", style, flags=re.DOTALL)))
-    assert styled - {"warn"} <= written, styled - written
+    assert styled - {"sheet-warn"} <= written, styled - written
     assert "break-inside: avoid" in style and "@media print" in style and "url(" not in style

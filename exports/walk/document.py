@@ -41,7 +41,7 @@ def document(rehearsal: Rehearsal, pictures: Mapping[str, bytes] = NO_PICTURES, 
 def _opening(told: Json, small: Stills) -> list[str]:
     title, about = told["title"], told["about"]
     lines = ['<header class="sheet-head">', _tag("h1", title), *([_tag("p", told["says"])] if told["says"] else []),
-             *(_tag("p", said) for said in about), _tag("p", told["verdict"]["said"], "verdict"), "</header>"]
+             *(_tag("p", said) for said in about), _tag("p", told["verdict"]["said"], "sheet-verdict"), "</header>"]
     seen = f"{title} as it stands when it is finished, seen from its front and a little from above, with its sizes."
     apart = f"{title} drawn apart along the ways its pieces come together, with their names and marks."
     return [*lines, *_figure(small, "whole", seen, "The finished work."),
@@ -65,7 +65,7 @@ def _closing(told: Json, small: Stills) -> list[str]:
                        "clamp, and when the glue's time is up.", "Who does what when.")
     cautions = [_tag("p", said) for said in told["cautions"]]
     return [*([_section("How good this order is", quality)] if quality else []),
-            _section("Cautions", cautions, "cautions"),
+            _section("Cautions", cautions, "sheet-cautions"),
             f"<footer>{_tag('p', _made(told))}</footer>"]
 
 
@@ -84,7 +84,7 @@ def _findings(told: Json, rehearsal: Rehearsal, small: Stills) -> list[str]:
     notes = [f for f in found if f["severity"] == "note"]
     inside = [] if grave else [_tag("p", "Nothing amiss.")]
     inside += [line for f in grave for line in _grave(f, told, drawn.get(f["number"], ""), small)]
-    return [_section("What the dry fit found", [*inside, *_notes(notes)], "found")]
+    return [_section("What the dry fit found", [*inside, *_notes(notes)], "sheet-found")]
 
 
 def _grave(finding: Json, told: Json, picture: str, small: Stills) -> list[str]:
@@ -97,7 +97,7 @@ def _grave(finding: Json, told: Json, picture: str, small: Stills) -> list[str]:
     title = f"{finding['number']}. {finding['sign']} {finding['title']}"
     seen = f"Close-up of finding {finding['number']}, {finding['title']}: the spot ringed, the parts around it pale"
     seen += f", {finding['amount']} amiss." if finding["amount"] else "."
-    return [f'<article class="finding {escape(finding["severity"])}" id="finding={finding["number"]}">',
+    return [f'<article class="sheet-finding sheet-{escape(finding["severity"])}" id="finding={finding["number"]}">',
             _tag("h3", title), _tag("p", finding["message"]), *_facts(facts),
             *_figure(small, picture, seen, ""), "</article>"]
 
@@ -110,7 +110,7 @@ def _notes(notes: Sequence[Json]) -> list[str]:
     lines = [_tag("h3", "Good to know")] if notes else []
     for kind, some in kinds.items():
         shown = some if len(some) <= NOTES else some[:NOTES - 1]
-        lines += [_tag("h4", words.sentence(kind).rstrip(".")), '<ol class="notes">']
+        lines += [_tag("h4", words.sentence(kind).rstrip(".")), '<ol class="sheet-notes">']
         lines += [f'<li value="{n["number"]}" id="finding={n["number"]}">{_text(_brief(n))}</li>' for n in shown]
         lines.append("</ol>")
         if len(some) > len(shown):
@@ -136,11 +136,12 @@ def _pieces(rehearsal: Rehearsal, small: Stills) -> list[str]:
         rows.append(f'<tr><th scope="row">{_text(entry.mark)}</th>{"".join(_tag("td", cell) for cell in cells)}</tr>')
     head = "".join(f'<th scope="col">{_text(h)}</th>' for h in heads)
     caption = f"{words.count(sum(e.number for e in listed), 'piece')} of {words.count(len(listed), 'mark')}"
-    table = [f'<table class="pieces"><caption>{_text(caption)}</caption><thead><tr>{head}</tr></thead>',
+    table = [f'<table><caption>{_text(caption)}</caption><thead><tr>{head}</tr></thead>',
              "<tbody>", *rows, "</tbody></table>"]
     marks = _figure(small, "marks", "One piece of each kind that could be turned, lying with its marked face to the "
                     "front; the pencil mark is drawn on it.", "Pencil marks against turning.")
-    return [_section("Pieces", [*table, *(_tag("p", said) for said in parts_list.notes(rehearsal)), *marks], "pieces")]
+    notes = [_tag("p", said) for said in parts_list.notes(rehearsal)]
+    return [_section("Pieces", [*table, *notes, *marks], "sheet-pieces")]
 
 
 # -- the stages -----------------------------------------------------------------------------------
@@ -149,14 +150,14 @@ def _pieces(rehearsal: Rehearsal, small: Stills) -> list[str]:
 def _stages(told: Json, rehearsal: Rehearsal, small: Stills) -> list[str]:
     if not told["stages"]:
         return [_section("The glue-up", [_tag("p", "There is no order of glue-up to show.")])]
-    lines = ['<section class="order">', _tag("h2", "The glue-up, stage by stage")]
+    lines = ['<section class="sheet-order">', _tag("h2", "The glue-up, stage by stage")]
     planned = [s for s in rehearsal.plan.stages if s.parts]
     for k, stage in enumerate(told["stages"]):
         name = f"stage_{stage['number']}_{safe(planned[k].name)}"
         times = glue_ups.time(planned[k], stage["people"])
         lines += _stage(stage, told, name, times, small)
     last = told["steps"][-1]
-    return [*lines, '<section class="stage" id="step=end">', _tag("h3", last["title"]),
+    return [*lines, '<section class="sheet-stage" id="step=end">', _tag("h3", last["title"]),
             *(_tag("p", said) for said in last["says"]), "</section>", "</section>"]
 
 
@@ -165,9 +166,9 @@ def _stage(stage: Json, told: Json, name: str, times: Sequence[str], small: Stil
     names = words.several([told["parts"][piece["part"]]["name"] for piece in stage["pieces"]], most=NAMED)
     before = f"{title}: {names} before they come together, drawn back along the ways they come in, with arrows."
     setting = f"{title}: {names} closed, lying on the {stage['on']} while the glue sets, under their clamps."
-    return ['<section class="stage">', '<div class="stage-head">', _tag("h3", title), *(_tag("p", t) for t in times),
-            *_figure(small, name, before, "Before it closes."), "</div>", '<ol class="steps">',
-            *(_step(step) for step in steps), "</ol>",
+    return ['<section class="sheet-stage">', '<div class="sheet-stage-head">', _tag("h3", title),
+            *(_tag("p", t) for t in times), *_figure(small, name, before, "Before it closes."), "</div>",
+            '<ol class="sheet-steps">', *(_step(step) for step in steps), "</ol>",
             *_figure(small, f"{name}_setting", setting, "While its glue sets."), "</section>"]
 
 
@@ -176,7 +177,7 @@ def _step(step: Json) -> str:
     if step["minutes"] is not None:
         start, end = (_minute(t) for t in step["minutes"])
         who = f", {words.people(step['people'])}" if step["people"] else ""
-        inside.insert(1, _tag("p", f"minute {start} to {end}{who}", "time"))
+        inside.insert(1, _tag("p", f"minute {start} to {end}{who}", "sheet-time"))
     return f'<li id="step={_text(step["id"])}">{"".join(inside)}</li>'
 
 
@@ -216,7 +217,7 @@ def _lines(said: Sequence[str]) -> list[str]:
 
 def _facts(facts: Mapping[str, str]) -> list[str]:
     told = [f"<div>{_tag('dt', what)}{_tag('dd', said)}</div>" for what, said in facts.items() if said]
-    return ['<dl class="facts">', *told, "</dl>"] if told else []
+    return ['<dl class="sheet-facts">', *told, "</dl>"] if told else []
 
 
 def _section(title: str, inside: Iterable[str], kind: str = "") -> str:
