@@ -1,6 +1,7 @@
 /** The card of one finding. */
 
-import { useEffect, useLayoutEffect, useRef } from "preact/hooks";
+import { useLayoutEffect } from "preact/hooks";
+import { useOpened } from "../shell/opened.ts";
 import { goTo, stepOfFinding } from "../moment/going.ts";
 import { Severity } from "../order/signs.tsx";
 import { finding, opened, piece, tab, walk, way } from "../state.ts";
@@ -11,12 +12,8 @@ import { stand, swingTo } from "./swing.ts";
 
 export function Card({ index, order }: { index: number; order: readonly number[] }) {
   const item = walk.value.findings[index]!;
-  const heading = useRef<HTMLHeadingElement>(null);
+  const heading = useOpened();
   useLayoutEffect(stand, []);
-  useEffect(() => {
-    heading.current?.focus({ preventScroll: true });
-    heading.current?.closest("article")?.scrollIntoView({ block: "start" });
-  }, []);
   return (
     <article class={`finding-card ${item.severity}`} aria-labelledby="finding-title" onKeyDown={(event) => { if (event.key === "Escape") close(index); }}>
       <button type="button" class="back" onClick={() => { close(index); }}>All findings</button>
@@ -53,7 +50,7 @@ function Turned({ item }: { item: Finding }) {
         <button type="button" class="wrong" aria-pressed={way.value === "wrong"} onClick={() => { swingTo("wrong"); }}>Wrong way round</button>
         <button type="button" class="right" aria-pressed={way.value === "right"} onClick={() => { swingTo("right"); }}>Right way round</button>
       </div>
-      <p class="name" role="status">{way.value === "wrong" ? item.turned.wrongSays : item.turned.rightSays}</p>
+      <p class="name" role="status">Shown: {way.value === "wrong" ? item.turned.wrongSays : item.turned.rightSays}</p>
     </div>
   );
 }

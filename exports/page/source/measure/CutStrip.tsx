@@ -1,5 +1,6 @@
 /** Where the work is cut open, and which side is taken off. */
 
+import { beyond } from "../scene/looking.ts";
 import { cut as state, type Cut } from "../state.ts";
 import { percent } from "../units.ts";
 
@@ -7,14 +8,15 @@ const WAYS = [["Across", "from left to right"], ["Along", "from front to back"],
 
 export function CutStrip({ cut }: { cut: Cut }) {
   const set = (change: Partial<Cut>): void => { state.value = { ...cut, ...change }; };
+  const turn = (axis: Cut["axis"]): void => { set({ axis, flipped: !beyond(axis) }); };
   const [, along] = WAYS[cut.axis];
   return (
     <div class="strip" role="group" aria-label="Cut the work open">
       <div class="words">
         {WAYS.map(([word], axis) => (
-          <button type="button" key={word} aria-pressed={cut.axis === axis} onClick={() => { set({ axis: axis as Cut["axis"] }); }}>{word}</button>
+          <button type="button" key={word} aria-pressed={cut.axis === axis} onClick={() => { turn(axis as Cut["axis"]); }}>{word}</button>
         ))}
-        <button type="button" aria-pressed={cut.flipped} onClick={() => { set({ flipped: !cut.flipped }); }}>Other side</button>
+        <button type="button" onClick={() => { set({ flipped: !cut.flipped }); }}>Other side</button>
       </div>
       <label class="slide">
         <span>Where</span>

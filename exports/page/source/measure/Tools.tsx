@@ -1,6 +1,6 @@
 /** Word buttons in a corner of the work: fit, cut, measure; and the strips that two of them open on the card. */
 
-import { farther, fit, nearer } from "../scene/looking.ts";
+import { beyond, farther, fit, nearer } from "../scene/looking.ts";
 import { coming, cut, hidden, measuring, picked, showing } from "../state.ts";
 import { CutStrip } from "./CutStrip.tsx";
 import { MeasureStrip } from "./MeasureStrip.tsx";
@@ -36,7 +36,7 @@ export function Strips() {
 }
 
 function toggleCut(): void {
-  cut.value = cut.value === null ? { axis: 0, at: 0.5, flipped: false } : null;
+  cut.value = cut.value === null ? { axis: 0, at: 0.5, flipped: !beyond(0) } : null;
 }
 
 function toggleMeasure(): void {

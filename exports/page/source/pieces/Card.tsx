@@ -1,7 +1,8 @@
 /** The card of one piece. */
 
 import type { ComponentChildren } from "preact";
-import { useEffect, useRef } from "preact/hooks";
+import { useEffect } from "preact/hooks";
+import { useOpened } from "../shell/opened.ts";
 import { goTo, stepOfPart } from "../moment/going.ts";
 import { alone, hidden, piece, walk } from "../state.ts";
 import type { Part, PartJoint } from "../walk.ts";
@@ -11,12 +12,8 @@ import { Spread } from "./Spread.tsx";
 
 export function Card({ index }: { index: number }) {
   const part = walk.value.parts[index]!;
-  const heading = useRef<HTMLHeadingElement>(null);
-  useEffect(() => {
-    heading.current?.focus({ preventScroll: true });
-    heading.current?.closest("article")?.scrollIntoView({ block: "start" });
-    return () => { lit.value = new Set(); };
-  }, []);
+  const heading = useOpened();
+  useEffect(() => () => { lit.value = new Set(); }, []);
   return (
     <article class="piece-card" aria-labelledby="piece-name" onKeyDown={(event) => { if (event.key === "Escape") close(index); }}>
       <button type="button" class="back" onClick={() => { close(index); }}>All pieces</button>

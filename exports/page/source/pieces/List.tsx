@@ -16,6 +16,7 @@ export function List() {
   const total = count(groups);
   return (
     <>
+      <h2 class="hush">All pieces</h2>
       <label class="find">
         <span>Find by name or mark</span>
         <input type="search" value={typed.value} autocomplete="off" spellcheck={false} enterkeyhint="search"
