@@ -13,6 +13,7 @@ export function Order() {
   const all = walk.value;
   const now = all.steps[step.value];
   if (!now) return null;
+  if (!all.planned) return <Unplanned />;
   const stage = now.stage === null ? undefined : all.stages[now.stage];
   return (
     <div class="order">
@@ -29,6 +30,19 @@ export function Order() {
       <Stages />
       {stage && stage.says.length > 0 && <Lines title={`All about stage ${stage.number}`} lines={stage.says} />}
       <Lines title="About the work" lines={[...(all.says ? [all.says] : []), ...all.about, ...all.quality, ...all.cautions]} />
+    </div>
+  );
+}
+
+/** While a served page still waits for the order. */
+function Unplanned() {
+  const { parts, about } = walk.value;
+  return (
+    <div class="order">
+      <article class="step">
+        <p class="large">{parts.length > 0 ? "The order is still being worked out. The work is shown as it will stand." : "Nothing can be shown yet."}</p>
+        {about.map((line) => <p key={line}>{line}</p>)}
+      </article>
     </div>
   );
 }

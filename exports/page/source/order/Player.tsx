@@ -23,7 +23,7 @@ export function Next() {
 
 export function Play() {
   return (
-    <button type="button" class="foot play" onClick={playOrPause}>
+    <button type="button" class="foot play" disabled={walk.value.steps.length < 2} onClick={playOrPause}>
       <Stroke is={playing.value ? "pause" : "play"} /><span>{playing.value ? "Pause" : "Play"}</span>
     </button>
   );

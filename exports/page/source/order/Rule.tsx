@@ -47,7 +47,7 @@ function Strip({ rule, height, rem }: { rule: Drawn; height: number; rem: number
   const lengths = { step: deep * 0.24, fifth: deep * 0.36, stage: deep };
   return (
     <svg width={rule.width} height={height} viewBox={`0 0 ${rule.width} ${height}`} aria-hidden="true" focusable="false">
-      <rect class="strip" x="1" y={top} width={rule.width - 2} height={deep} rx="2" />
+      <rect class="strip" x="1" y={top} width={Math.max(0, rule.width - 2)} height={deep} rx="2" />
       <rect class="gone" x="1" y={top} width={Math.max(0, x - 1)} height={deep} rx="2" />
       {rule.ticks.map((tick) => (
         <path key={tick.x} class={`tick ${tick.length}`} d={`M${tick.x.toFixed(1)} ${top}v${lengths[tick.length].toFixed(1)}`} />

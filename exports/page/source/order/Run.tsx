@@ -78,8 +78,15 @@ function limitSaid(limit: Limit, now: Reading, steps: Step[]): string {
   const left = limit.left > 0 ? "left to" : "past the time to";
   if (limit.what === "closed") return `${left} have all clamps on, by ${atClock(limit.until)}`;
   const more = steps.slice(now.step, limit.by + 1).filter((step) => step.kind === "move").length;
-  const last = `“${steps[limit.by]?.title ?? ""}”`;
+  const last = `“${brief(steps[limit.by]?.title ?? "")}”`;
   return `${left} close ${more > 1 ? `${more} more, up to ${last},` : last} by ${atClock(limit.until)}`;
+}
+
+/** Titles longer than this, in letters, are cut short under the clock. */
+const BRIEF = 70;
+
+function brief(title: string): string {
+  return title.length <= BRIEF ? title : `${title.slice(0, BRIEF)}…`;
 }
 
 function atClock(at: number): string {

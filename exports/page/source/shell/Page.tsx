@@ -1,5 +1,6 @@
 /** The page: the work, the card beside or below it, and the rule with Back, Play and Next along the bottom. */
 
+import type { ComponentChildren } from "preact";
 import { useEffect } from "preact/hooks";
 import { Findings } from "../findings/Findings.tsx";
 import { Numbers } from "../live/Numbers.tsx";
@@ -31,14 +32,20 @@ export function Page() {
   return (
     <>
       {!doing && <a class="skip" href="#card" onClick={toCard}>To the card</a>}
-      <main class={undrawn.value === "" ? layout : `${layout} undrawn`}>
+      <Frame layout={layout}>
         <Work />
         {doing ? <Run /> : <Card />}
         {!doing && <Going />}
-      </main>
+      </Frame>
       <Spoken />
     </>
   );
+}
+
+/** The main thing on the page; where nothing can be drawn that is the words below, which are a main part already. */
+function Frame({ layout, children }: { layout: string; children: ComponentChildren }) {
+  if (undrawn.value === "") return <main class={layout}>{children}</main>;
+  return <section class={`${layout} undrawn`} aria-label="Going through it">{children}</section>;
 }
 
 function toCard(event: MouseEvent): void {
