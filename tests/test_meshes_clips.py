@@ -352,3 +352,47 @@ def test_closings_are_those_of_the_plan() -> None:
             assert way.at(1.0) == pytest.approx(np.zeros(3))
             assert np.linalg.norm(way.at(0.0)) == pytest.approx(way.move.travel + 100.0)
             assert way.at(0.5) == pytest.approx(way.back / 2)
+
+
+def test_a_general_viewer_brings_everything_home(folder: Written, tmp_path: Path) -> None:
+    """Played by three.js, the library behind many glTF viewers: loaded, mixed to the end of the clip, and each node's
+    place in the world read off. What is seen there stands at home; what is not has no size."""
+    fetched()
+    modules = (PAGE / "node_modules/three").as_uri()
+    script = tmp_path / "play.mjs"
+    script.write_text(f"""import {{ GLTFLoader }} from "{modules}/examples/jsm/loaders/GLTFLoader.js";
+import * as THREE from "{modules}/build/three.module.js";
+import {{ readFileSync }} from "node:fs";
+globalThis.self = globalThis;
+const data = readFileSync(process.argv[2]);
+new GLTFLoader().parse(data.buffer.slice(data.byteOffset, data.byteOffset + data.byteLength), "", (gltf) => {{
+  const mixer = new THREE.AnimationMixer(gltf.scene);
+  const clip = gltf.animations[0];
+  const action = mixer.clipAction(clip);
+  action.setLoop(THREE.LoopOnce);
+  action.clampWhenFinished = true;
+  action.play();
+  for (const at of [0.3 * clip.duration, clip.duration + 1]) mixer.setTime(at);
+  gltf.scene.updateMatrixWorld(true);
+  const found = [];
+  gltf.scene.traverse((n) => {{ if (n.isMesh) found.push([n.userData.name ?? n.name, n.matrixWorld.elements]); }});
+  console.log(JSON.stringify({{ clips: gltf.animations.map((c) => c.name), found }}));
+}}, (error) => {{ throw error; }});
+""")
+    rehearsal = rehearsed(zoo.gateway_small)
+    done = subprocess.run(["node", str(script), str(folder(rehearsal) / "whole.glb")], capture_output=True, text=True,
+                          check=False)
+    assert done.returncode == 0, done.stderr
+    told = json.loads(done.stdout)
+    assert told["clips"] == ["assembly", *(stage_clip(s) for s in rehearsal.plan.stages)]
+    at = {name: UPRIGHT @ np.array(values).reshape(4, 4).T for name, values in told["found"]}
+    for name in rehearsal.assembly.names:
+        size = np.linalg.det(at[name][:3, :3])
+        if rehearsal.design.part[name].temporary:
+            assert abs(size) < 1e-12
+            continue
+        assert size == pytest.approx(1.0, abs=1e-5)
+        spots = rehearsal.assembly.solid(name).mesh[0]
+        off = points(at[name], spots / 1000.0) * 1000.0 - rehearsal.assembly.vertices(name)
+        assert np.abs(off).max() < HOME
+    assert all(abs(np.linalg.det(m[:3, :3])) < 1e-12 for n, m in at.items() if n not in rehearsal.assembly.names)
