@@ -11,10 +11,13 @@ from typing import Any
 
 import pytest
 
+from assembly.rehearsal import fitted
 from exports.live.guard import Guard
 from exports.live.served import BODY_MOST, Server
 from exports.live.shown import STREAMS_MOST, Shown, nothing_yet
+from exports.walk import walk_data
 from model.reader import read_text
+from tests import zoo
 
 TOKEN = "a-token-of-some-length"
 HERE = "127.0.0.1:4321"
@@ -233,3 +236,13 @@ def test_events_tell_the_state_each_time_it_changes_and_end_with_the_server(serv
 def test_streams_are_few(server: Server) -> None:
     server.shown.streams = STREAMS_MOST
     assert ask(server, f"/{TOKEN}/events").status == 503
+
+
+def test_a_page_with_nothing_yet_has_the_shape_of_every_other() -> None:
+    nothing = nothing_yet("gate.toml", "0")
+    walk = walk_data(fitted(zoo.frame()), planned=False, live={"version": 1, "numbers": []})
+    assert nothing.keys() == walk.keys()
+    assert nothing["verdict"].keys() == walk["verdict"].keys()
+    assert nothing["steps"][0].keys() == walk["steps"][-1].keys()
+    assert (nothing["steps"][0]["id"], nothing["steps"][0]["kind"]) == (walk["steps"][-1]["id"], "stands")
+    assert nothing["format"] == walk["format"]

@@ -8,8 +8,6 @@ from collections.abc import AsyncIterator
 from dataclasses import dataclass, field
 from typing import Any
 
-from exports.walk.steps import blank
-
 QUIET = 15.0
 """Seconds of silence after which a stream of events says that it is still there."""
 STREAMS_MOST = 32
@@ -63,10 +61,12 @@ class Shown:
 
 def nothing_yet(file: str, version: str) -> Json:
     """Return a walk with nothing in it, for a page that is opened before the design could be read."""
+    step = {"id": "end", "kind": "stands", "stage": None, "title": "Nothing to see yet",
+            "says": ["The work stands here as soon as its file has been read."], "glue": [], "glued": [], "parts": [],
+            "moves": [], "minutes": None, "people": 0, "hands": [], "leaves": [], "changes": [], "findings": []}
     return {
         "format": 1, "title": file, "says": "", "unit": "mm", "file": file, "version": version, "about": [],
         "verdict": {"said": "", "stop": 0, "warn": 0, "note": 0}, "cautions": [], "quality": [],
         "box": [[-500.0, -500.0, 0.0], [500.0, 500.0, 1000.0]], "facing": [0.0, 1.0, 0.0], "shapes": [], "parts": [],
-        "stages": [], "steps": [{**blank("stands", "Nothing to see yet", ["The work stands here as soon as its file has been read."]), "id": "end"}],
-        "findings": [], "planned": False, "live": {"version": 0, "numbers": []},
+        "stages": [], "steps": [step], "findings": [], "planned": False, "live": {"version": 0, "numbers": []},
     }

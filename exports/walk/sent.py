@@ -8,12 +8,13 @@ the names of their columns, and values that come again and again once.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from exports.walk.book import Json
+if TYPE_CHECKING:
+    from exports.walk.book import Json
 
 TURNED, MOVED = 1e-8, 2e-3
 """Where a part stands is told when it differs by more than this from what follows: entries of its turn, and mm."""
