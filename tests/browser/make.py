@@ -6,11 +6,14 @@ The bundle is made anew first when its sources have changed.
 from __future__ import annotations
 
 import argparse
+import tempfile
 from pathlib import Path
 
 from assembly.rehearsal import Rehearsal, rehearse
 from exports.page import hook
+from exports.pictures import write_pictures
 from exports.walk import walk_data
+from exports.walk.document import document
 from exports.walk.html import bundle, page
 from model.reader import read
 
@@ -26,7 +29,10 @@ def fresh_bundle() -> None:
 
 def walked(rehearsal: Rehearsal, pictures: bool = False) -> str:
     """Return the page of a rehearsal; drawing pictures takes half a minute."""
-    return page(walk_data(rehearsal), "")
+    data = walk_data(rehearsal)
+    with tempfile.TemporaryDirectory() as folder:
+        drawn = write_pictures(rehearsal, Path(folder)) if pictures else []
+        return page(data, document(rehearsal, {p.name: p.read_bytes() for p in drawn}, data))
 
 
 def main() -> None:
