@@ -3,6 +3,7 @@
 import "./page.css";
 import "./paper.css";
 import "./cards.css";
+import { effect } from "@preact/signals";
 import { render } from "preact";
 import { start } from "./live/start.ts";
 import { resume } from "./order/running.ts";
@@ -24,7 +25,7 @@ function begin(): void {
   keepChoices();
   followAddress();
   resume();
-  document.documentElement.dataset["page"] = undrawn.value === "" ? "drawn" : "undrawn";
+  effect(() => { document.documentElement.dataset["page"] = undrawn.value === "" ? "drawn" : "undrawn"; });
   render(<Page />, root);
   start();
   if (undrawn.value !== "") ready();

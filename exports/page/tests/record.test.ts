@@ -67,6 +67,10 @@ test("a run survives a reload, is undone touch by touch, and is written down whe
   running.begin(0);
   for (let k = 0; k < 4; k++) { now += MINUTE; running.touch(); }
   assert.equal(running.clock.value?.step, 3);
+  now += 100;
+  running.touch();
+  assert.equal(running.clock.value?.step, 3, "a thumb that bounces ticks once");
+  now -= 100;
   running.running.value = null;
   running.run.value = null;
   now += 5 * MINUTE;

@@ -1,6 +1,6 @@
 /** A glue-up being done: the clock, legible from across the bench, the step that is next, and one large place to touch. */
 
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { walk } from "../state.ts";
 import type { Stage, Step } from "../walk.ts";
 import { alarm } from "./alarm.ts";
@@ -137,11 +137,17 @@ function offAt(stage: Stage): string {
   return off.toLocaleString(undefined, sameDay ? { timeStyle: "short" } : { weekday: "long", hour: "2-digit", minute: "2-digit" });
 }
 
+/** The large place to touch; it has the focus while the run lasts, so that Space and Enter tick too. */
 function Tick({ now, steps }: { now: Reading; steps: Step[] }) {
+  const place = useRef<HTMLButtonElement>(null);
+  useEffect(() => {
+    place.current?.focus({ preventScroll: true });
+    return () => { setTimeout(() => document.getElementById("panel")?.focus({ preventScroll: true })); };
+  }, []);
   const done = now.step >= steps.length;
   const says = done ? "Finish" : now.begins ? "First glue on: start its time" : steps[now.step]?.kind === "spread" ? "All spread" : "Done";
   return (
-    <button type="button" class="tick-area" onClick={done ? end : touch}>
+    <button ref={place} type="button" class="tick-area" onClick={done ? end : touch}>
       <Stroke is="done" /><span>{says}</span>
     </button>
   );

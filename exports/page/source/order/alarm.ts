@@ -4,10 +4,10 @@ import type { Reading } from "./clock.ts";
 
 const PATTERNS: Partial<Record<Reading["state"], number[]>> = { soon: [250, 120, 250], over: [600, 150, 600, 150, 600] };
 
-/** Warns once for a state of the clock. */
+/** Warns once for a state of the clock; a page that nobody has touched yet may do neither. */
 export function alarm(state: Reading["state"], beep: boolean): void {
   const pattern = PATTERNS[state];
-  if (!pattern) return;
+  if (!pattern || !navigator.userActivation?.hasBeenActive) return;
   try {
     navigator.vibrate?.(pattern);
     if (beep) sound(state === "over" ? 3 : 2);

@@ -86,11 +86,16 @@ export function resume(): boolean {
   return true;
 }
 
+/** A second touch so soon, ms, is the same thumb coming to rest. */
+const SAME_THUMB = 400;
+
 export function touch(): void {
   const index = running.value;
   const stage = index === null ? undefined : walk.value.stages[index];
   if (index === null || !stage || !run.value) return;
   const now = time.now();
+  const latest = run.value.touches[run.value.touches.length - 1]?.at ?? -Infinity;
+  if (now - latest >= 0 && now - latest < SAME_THUMB) return;
   ticking.value = now;
   const touches = touched(stage, stepsOf(stage, walk.value.steps), run.value.touches, now);
   run.value = { ...run.value, touches };

@@ -30,7 +30,7 @@ function stepKeys(): Record<string, () => void> {
 export function onKey(event: KeyboardEvent): void {
   const target = event.target instanceof Element ? event.target : null;
   if (event.defaultPrevented || event.ctrlKey || event.metaKey || event.altKey || target?.closest(OWN_KEYS)) return;
-  if (event.key === " " && target?.closest(OWN_SPACE)) return;
+  if (event.key === " " && (event.repeat || target?.closest(OWN_SPACE))) return;
   const act = running.value === null ? stepKeys()[event.key] : { " ": touch, Backspace: undo }[event.key];
   if (!act) return;
   event.preventDefault();
