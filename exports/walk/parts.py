@@ -13,6 +13,7 @@ from assembly.rehearsal import Rehearsal
 from exports import words
 from exports.names import shown, shown_names
 from exports.pictures.palette import tones
+from exports.parts_list import wood
 from exports.pieces import as_cut
 from exports.walk.book import Book, Json, rows, vector
 from exports.walk.joints import joints_of
@@ -89,12 +90,6 @@ def _part(part: Part, known: _Known) -> Json:
         "temporary": part.temporary, "tone": "#" + bytes(known.tone[name]).hex(),
         "shape": known.book.shape(part.finished), "home": None if gone else rows(frames[name]),
         "grain": vector(part.blank.grain, 6), "apart": vector(known.apart.get(name, STILL), 1),
-        "size": words.size(as_cut(told), unit), "stock": _wood(part), "mass": words.weight(part.mass, unit),
+        "size": words.size(as_cut(told), unit), "stock": wood(part), "mass": words.weight(part.mass, unit),
         "joints": known.joints.get(name, []), "stage": known.comes.get(name), "mirror": known.mirror.get(mark, ""),
         "pencil": list(known.pencils.get(name, ()))}
-
-
-def _wood(part: Part) -> str:
-    stock = part.blank.stock
-    wood = shown(stock.species.name)
-    return shown(stock.name) if wood in stock.name else f"{shown(stock.name)}, {wood}"
