@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import subprocess
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -19,6 +20,7 @@ from assembly.placing import standing_in
 from assembly.rehearsal import Rehearsal, rehearse
 from assembly.replay import from_further
 from exports import words
+from exports.page import hook
 from exports.walk import walk_data
 from exports.walk.reach import parting
 from exports.walk.sent import sent
@@ -460,6 +462,54 @@ def test_parts_in_place_have_seams_and_no_other_frame_than_where_they_stand() ->
     assert WALK.problems(walk, "Walk") == []
     assert all(p["home"] == list(np.eye(4)[:3].ravel()) for p in walk["parts"])
     assert "seam" in walk["about"][0] or run.design.joints
+
+
+# -- sent and received -------------------------------------------------------------------------------
+
+
+RECEIVE = """
+import { readFileSync, writeFileSync } from "node:fs";
+import { received } from "SOURCE";
+writeFileSync("BACK", JSON.stringify(received(JSON.parse(readFileSync("SENT", "utf8")))));
+"""
+
+
+@pytest.mark.parametrize("name", ["orchard_gate", "lantern_ring", "gateway", "loose part"])
+def test_what_the_page_receives_is_what_was_told(name: str, tmp_path: Path) -> None:
+    """The page's own code, run by node, puts back what is sent: the same but for 0.01 mm of where pieces stand."""
+    try:
+        node = hook.node()
+    except hook.PageError as error:
+        pytest.skip(str(error))
+    sending, back, script = tmp_path / "sent.json", tmp_path / "back.json", tmp_path / "receive.ts"
+    sending.write_text(json.dumps(sent(walked(name))), encoding="utf-8")
+    source = Path(hook.__file__).parent / "source" / "received.ts"
+    script.write_text(RECEIVE.replace("SOURCE", source.as_uri()).replace("BACK", back.as_posix())
+                      .replace("SENT", sending.as_posix()), encoding="utf-8")
+    done = subprocess.run([node, script], capture_output=True, text=True, check=False, timeout=120)
+    if "ERR_UNKNOWN_FILE_EXTENSION" in done.stderr:
+        pytest.skip("this node does not read TypeScript")
+    assert done.returncode == 0, done.stderr
+    assert unlike(walked(name), json.loads(back.read_text(encoding="utf-8")), "") == []
+
+
+def unlike(one: Any, other: Any, where: str) -> list[str]:
+    """Return where two sets of data differ, numbers by more than a hundredth."""
+    if isinstance(one, dict) and isinstance(other, dict) and one.keys() == other.keys():
+        return [p for key in one for p in unlike(one[key], other[key], f"{where}.{key}")]
+    if isinstance(one, list) and isinstance(other, list) and len(one) == len(other):
+        return [p for k in range(len(one)) for p in unlike(one[k], other[k], f"{where}[{k}]")]
+    if isinstance(one, (int, float)) and isinstance(other, (int, float)):
+        return [] if abs(one - other) <= 0.01 else [f"{where}: {one}, {other}"]
+    return [] if one == other else [f"{where}: {one!r:.80}, {other!r:.80}"]
+
+
+def test_sending_leaves_the_data_alone_and_what_is_sent_is_not_sent_again() -> None:
+    before = json.dumps(walked("net_rack"))
+    once = sent(walked("net_rack"))
+    assert json.dumps(walked("net_rack")) == before
+    assert sent(once) == once
+    assert sent({"title": "a"}) == {"title": "a"}
 
 
 # -- size --------------------------------------------------------------------------------------------
