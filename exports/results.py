@@ -71,7 +71,7 @@ def _write_page(rehearsal: Rehearsal, fresh: Path, pictures: Sequence[Path], pro
         return REMEDY
     progress("the walk page", 0.0)
     data = walk_data(rehearsal)
-    words = document(rehearsal, {p.name: p.read_bytes() for p in pictures}, data)
+    words = document(rehearsal, {p.name: p.read_bytes() for p in pictures if p.suffix == ".png"}, data)
     _write(fresh / WALK, page(data, words))
     return None
 

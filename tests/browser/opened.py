@@ -74,9 +74,9 @@ class Opened:
         for one in keys:
             self.page.keyboard.press(one)
 
-    def until(self, holds: Callable[[], bool], what: str = "") -> None:
-        """Wait until something holds."""
-        end = time.monotonic() + PATIENCE / 1000
+    def until(self, holds: Callable[[], bool], what: str = "", patience: float = PATIENCE / 1000) -> None:
+        """Wait until something holds, for so many seconds at most."""
+        end = time.monotonic() + patience
         while not holds():
             assert time.monotonic() < end, what or "it never came to hold"
             self.page.wait_for_timeout(40)
