@@ -146,10 +146,11 @@ class _Worker:
     def _made(self, rehearsal: Any, version: int, planned: bool, shown: list[dict[str, Any]]) -> None:
         from exports.walk import walk_data
         from exports.walk.document import document
+        from exports.walk.sent import sent
 
         data = walk_data(rehearsal, planned=planned, live={"version": version, "numbers": shown})
         counts = [sum(f.severity == kind for f in rehearsal.findings) for kind in ("stop", "warn", "note")]
-        told = json.dumps(data, allow_nan=False, separators=(",", ":")).encode()
+        told = json.dumps(sent(data), allow_nan=False, separators=(",", ":")).encode()
         words = document(rehearsal, walk=data) if planned else ""
         self._say("made", version, planned, counts, told, words)
 
