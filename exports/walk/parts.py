@@ -12,8 +12,8 @@ from assembly.alike import handed_pairs, marks
 from assembly.rehearsal import Rehearsal
 from exports import words
 from exports.names import shown, shown_names
-from exports.pictures.palette import tones
 from exports.parts_list import wood
+from exports.pictures.palette import tones
 from exports.pieces import as_cut
 from exports.walk.book import Book, Json, rows, vector
 from exports.walk.joints import joints_of
