@@ -60,3 +60,9 @@ test("alone, a piece is there even when it was hidden, and the work flies to it"
   assert.deepEqual(moment.box, [[50, 0, 300], [650, 40, 320]]);
   assert.notEqual(moment.look, ofPieces(made(), how()).look);
 });
+
+test("a mark of any length is cut short in the work", () => {
+  const walk = made({ parts: [part("rail", "Q".repeat(10_000))] });
+  const [sign] = ofPieces(walk, how({ piece: 0 })).signs;
+  assert.equal(sign!.says, `${"Q".repeat(23)}…`);
+});

@@ -5,7 +5,7 @@ import { add, length, middle, minus, times, unit } from "../measure/vectors.ts";
 import type { Moment, Placed } from "../moment.ts";
 import { read } from "../units.ts";
 import type { Finding, Point, Walk } from "../walk.ts";
-import { pencilled } from "./marks.ts";
+import { pencilled, short } from "./marks.ts";
 import { standing, swings, type Swung } from "./turning.ts";
 
 /** Which way round a part is shown: wrong (0), right (1), or on its swing between. */
@@ -75,7 +75,7 @@ function amount(finding: Finding, here: Point, there: Point | undefined, moment:
   const end = add(here, times(way, mm ?? 0));
   const apart = finding.apart.length > 0 && mm !== null && mm !== 0;
   if (apart) moment.lines.push({ points: [here, end], look: "measure" });
-  moment.signs.push({ at: apart ? middle(here, end) : here, look: "label", says: finding.amount });
+  moment.signs.push({ at: apart ? middle(here, end) : here, look: "label", says: short(finding.amount, 40) });
 }
 
 /** The pencil mark that rules the wrong way out, on the part as it is shown. */

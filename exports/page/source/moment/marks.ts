@@ -10,6 +10,11 @@ const LIFT = 0.5;
 
 export interface Drawn { arrows: Arrow[]; signs: Sign[]; lines: Line[] }
 
+/** Words at a place in the work: no more than fit beside it; the card has them all. */
+export function short(words: string, most = 90): string {
+  return words.length <= most ? words : `${words.slice(0, most - 1).trimEnd()}…`;
+}
+
 /** A pencil mark on a piece that stands at a frame: a cross, or an arrow, and its words. */
 export function pencilled(mark: Pencil, at: Frame, box: Box, spoken: boolean): Drawn {
   const out = unit(turned(at, mark.out));
@@ -27,7 +32,7 @@ export function pencilled(mark: Pencil, at: Frame, box: Box, spoken: boolean): D
       drawn.lines.push({ points: [minus(spot, arm), add(spot, arm)], look: "pencil" });
     }
   }
-  if (spoken) drawn.signs.push({ at: spot, look: "pencil", says: mark.says });
+  if (spoken) drawn.signs.push({ at: spot, look: "pencil", says: short(mark.says.split(";")[0]!) });
   return drawn;
 }
 

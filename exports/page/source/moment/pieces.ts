@@ -4,7 +4,7 @@ import { shifted } from "../measure/frames.ts";
 import { times } from "../measure/vectors.ts";
 import type { Moment, Placed, Role } from "../moment.ts";
 import type { Walk } from "../walk.ts";
-import { boxOfPieces, grainArrow, pencilled, topOf } from "./marks.ts";
+import { boxOfPieces, grainArrow, pencilled, short, topOf } from "./marks.ts";
 
 export interface How {
   /** How far all is spread, 0 to 1. */
@@ -34,6 +34,8 @@ export function ofPieces(walk: Walk, how: How): Moment {
   };
   for (const placed of pieces) {
     if (placed.part === how.piece) mark(walk, placed, moment);
+    if (only !== null) continue;
+    if (placed.part === how.piece) label(walk, placed, moment);
     else if (how.lit?.has(placed.part) && how.lit.size <= LABELLED) label(walk, placed, moment);
   }
   return moment;
@@ -55,7 +57,6 @@ function mark(walk: Walk, placed: Placed, moment: Moment): void {
     moment.lines.push(...drawn.lines);
     moment.signs.push(...drawn.signs);
   }
-  label(walk, placed, moment);
 }
 
 /** Of more pieces lit up than these the outline alone tells. */
@@ -63,5 +64,5 @@ const LABELLED = 40;
 
 function label(walk: Walk, placed: Placed, moment: Moment): void {
   const { mark: pencilledOn, name } = walk.parts[placed.part]!;
-  moment.signs.push({ at: topOf(walk, placed), look: "label", says: pencilledOn || name });
+  moment.signs.push({ at: topOf(walk, placed), look: "label", says: short(pencilledOn || name, 24) });
 }

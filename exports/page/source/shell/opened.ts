@@ -10,8 +10,12 @@ export function useOpened(): RefObject<HTMLHeadingElement | null> {
   useEffect(() => {
     const card = heading.current?.closest("article");
     const panel = card?.closest(".panel");
-    if (card && panel) panel.scrollTop += card.getBoundingClientRect().top - panel.getBoundingClientRect().top - panel.clientTop;
-    heading.current?.focus();
+    if (card && panel) {
+      const edge = panel.getBoundingClientRect().top + parseFloat(getComputedStyle(panel).paddingTop);
+      panel.scrollTop += card.getBoundingClientRect().top - edge;
+    }
+    const top = heading.current?.getBoundingClientRect().top ?? 0;
+    heading.current?.focus({ preventScroll: top >= 0 && top < innerHeight * 0.8 });
   }, []);
   return heading;
 }
