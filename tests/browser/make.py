@@ -32,7 +32,7 @@ def walked(rehearsal: Rehearsal, pictures: bool = False) -> str:
     data = walk_data(rehearsal)
     with tempfile.TemporaryDirectory() as folder:
         drawn = write_pictures(rehearsal, Path(folder)) if pictures else []
-        return page(data, document(rehearsal, {p.name: p.read_bytes() for p in drawn}, data))
+        return page(data, document(rehearsal, {p.name: p.read_bytes() for p in drawn if p.suffix == ".png"}, data))
 
 
 def main() -> None:

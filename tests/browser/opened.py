@@ -33,6 +33,9 @@ BARE = """addEventListener('DOMContentLoaded', () => {
   document.adoptedStyleSheets.push(sheet);
 });"""
 """Lets the words that lie over the work be taken off for a picture of it, as the page's policy allows."""
+SHARP = """() => [...document.querySelectorAll('.work canvas')].every(canvas =>
+  canvas.width >= canvas.clientWidth * Math.min(2, devicePixelRatio) - 2)"""
+"""Whether the work is drawn with all its pixels, as it is once nothing moves any more."""
 
 Picture = NDArray[np.int16]
 
@@ -97,16 +100,17 @@ class Opened:
 
     def look(self) -> Picture:
         """Return the work as it is drawn once it has come to rest, without the words that lie over it: (h, w, 3)."""
-        before = self._canvas()
-        for _ in range(40):
+        before = self.canvas()
+        for _ in range(60):
             self.page.wait_for_timeout(60)
-            now = self._canvas()
-            if before.shape == now.shape and not differ(before, now).any():
+            now = self.canvas()
+            if self.page.evaluate(SHARP) and before.shape == now.shape and not differ(before, now).any():
                 return now
             before = now
         raise AssertionError("the work does not come to rest")
 
-    def _canvas(self) -> Picture:
+    def canvas(self) -> Picture:
+        """Return the work as it is drawn at this moment."""
         box = self.box()
         self.page.evaluate("document.documentElement.dataset.bare = ''")
         clip = {side: box[side] for side in ("x", "y", "width", "height")}
@@ -121,7 +125,10 @@ class Opened:
 
 
 def differ(one: Picture, other: Picture) -> NDArray[np.bool_]:
-    """Return which pixels differ for an eye."""
+    """Return which pixels differ for an eye; a row that is cut off by rounding counts for nothing."""
+    if max(abs(one.shape[k] - other.shape[k]) for k in (0, 1)) == 1:
+        height, width = (min(one.shape[k], other.shape[k]) for k in (0, 1))
+        one, other = one[:height, :width], other[:height, :width]
     return np.asarray(np.abs(one - other).max(axis=2) > DIFFERENT)
 
 
@@ -129,6 +136,11 @@ def drawn(picture: Picture) -> NDArray[np.bool_]:
     """Return which pixels are not paper: the most common colour is."""
     colours, counts = np.unique(picture.reshape(-1, 3), axis=0, return_counts=True)
     return np.asarray(np.abs(picture - colours[counts.argmax()]).max(axis=2) > DIFFERENT)
+
+
+def wooden(picture: Picture) -> NDArray[np.bool_]:
+    """Return which pixels have the colour of wood: no paper, shadow, steel or ink."""
+    return np.asarray(drawn(picture) & (picture[:, :, 0] > picture[:, :, 2] + 35))
 
 
 def edges(mask: NDArray[np.bool_]) -> tuple[int, int, int, int]:

@@ -71,8 +71,8 @@ def test_it_plays_and_stops_at_a_touch(opens: Opens) -> None:
     opened = opens("mistaken", fresh=True, reduced_motion="no-preference")
     opened.press("Play")
     opened.until(lambda: opened.step() >= 3)
-    still = opened._canvas()
-    opened.until(lambda: bool(differ(still, opened._canvas()).any()), "something moves")
+    still = opened.canvas()
+    opened.until(lambda: bool(differ(still, opened.canvas()).any()), "something moves")
     opened.press("Pause")
     at = opened.step()
     opened.page.wait_for_timeout(1500)
@@ -159,6 +159,7 @@ def test_a_glue_up_is_run_with_the_clock(opens: Opens, size: str) -> None:
         if "First glue" in tick.inner_text():
             break
         opened.tap(tick)
+        page.clock.fast_forward("00:01")
     assert "First glue" in tick.inner_text()
     opened.tap(tick)
     big = page.locator(".big")

@@ -6,15 +6,14 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.conftest import Opens
-from tests.browser.opened import Opened, differ, drawn, edges
+from tests.browser.opened import Opened, differ, drawn, edges, wooden
 
 BOTH = pytest.mark.parametrize("size", ["phone", "desktop"])
 
 
 def on_the_wood(opened: Opened) -> tuple[float, float]:
     """Return a place on the page at which wood is drawn, well inside it."""
-    picture = opened.look()
-    wood = drawn(picture) & (picture[:, :, 0] > picture[:, :, 2] + 35)
+    wood = wooden(opened.look())
     box, best = opened.box(), (0, 0, 0)
     for y in range(70, wood.shape[0] - 6, 3):
         for x in range(6, wood.shape[1] - 6, 3):
