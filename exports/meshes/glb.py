@@ -99,7 +99,8 @@ def _shapes(pieces: Sequence[Piece]) -> dict[str, Any]:
 def _finished(marks: Mapping[str, str], tree: dict[str, Any]) -> None:
     """Say who wrote the file, call meshes after the first part of their shape, give them wood, and parts marks.
 
-    Buffers of meshes are told as corners and as triangles, as the standard would have it. The materials are put in here because the library's own writer takes two woods of one tone for one.
+    Buffers of meshes are told as corners and as triangles, as the standard would have it. The materials
+    are put in here because the library's own writer takes two woods of one tone for one.
     """
     tree["asset"]["generator"] = "dryfit"
     woods: list[str] = []
