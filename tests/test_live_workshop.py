@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from exports.live.rebuilding import Job, Superseded, _Worker
+from exports.live.rebuilding import RETIRED, Job, Superseded, _Worker
 from exports.live.watched import Watched
 from exports.live.workshop import Workshop
 
@@ -34,6 +34,12 @@ def crashing(pipe: Connection) -> None:
         if number == 1:
             os.kill(os.getpid(), signal.SIGSEGV if sys.platform != "win32" else signal.SIGTERM)
         pipe.send((number, "over"))
+
+
+def retiring(pipe: Connection) -> None:
+    """Do one job, and make room for another."""
+    pipe.send((pipe.recv().number, "over"))
+    os._exit(RETIRED)
 
 
 def hanging(pipe: Connection) -> None:
@@ -114,6 +120,16 @@ def test_a_job_that_never_comes_back_gives_way_to_the_next() -> None:
         workshop.want(job(2))
         await until(lambda: (2, "over") in said)
     assert [one[0] for one in heard(hanging, act)] == [1, 2, 2]
+
+
+def test_a_process_that_has_done_enough_is_followed_by_a_fresh_one() -> None:
+    async def act(workshop: Workshop, said: list[Any]) -> None:
+        first = workshop.process
+        workshop.want(job(1))
+        await until(lambda: (1, "over") in said and workshop.process not in (None, first))
+        workshop.want(job(2))
+        await until(lambda: (2, "over") in said)
+    assert heard(retiring, act) == [(1, "over"), (2, "over")]
 
 
 def test_a_newer_job_breaks_off_the_older_in_the_same_process() -> None:

@@ -26,6 +26,10 @@ from typing import Any
 from exports.names import printable
 from model.errors import DesignError, DryfitError, Problem
 
+JOBS_MOST = 100
+"""After so many rebuilds a fresh process takes over: what is remembered of each, about 10 MB, would add up."""
+RETIRED = 0
+"""The status with which a process ends that has done enough."""
 SPOKEN = 0.1
 """Seconds between two words of progress, at least."""
 
@@ -57,6 +61,7 @@ class _Worker:
         self.came = threading.Event()
         self.running = 0
         self.done = 0
+        self.jobs = 0
         self.speaking = False
         self.spoken = 0.0
 
@@ -78,6 +83,9 @@ class _Worker:
             if job is not None and job.number > self.done:
                 self.done = job.number
                 self._carry_out(job)
+                self.jobs += 1
+                if self.jobs >= JOBS_MOST:
+                    os._exit(RETIRED)
 
     def _listen(self) -> None:
         """Take up jobs; the end of the pipe is the end of the process, whatever it is at."""

@@ -10,7 +10,7 @@ from contextlib import suppress
 from multiprocessing.connection import Connection
 from typing import Any
 
-from exports.live.rebuilding import Job, work
+from exports.live.rebuilding import RETIRED, Job, work
 
 GRACE = 4.0
 """Seconds that a superseded job has to let go, before its process is ended and another begun."""
@@ -118,9 +118,11 @@ class Workshop:
             return
         self._forget_time()
         job, busy, self.process, self.busy = self.job, self.busy, None, 0
-        if job is not None and busy:
-            if busy != job.number:
-                self._begin()
-                self._send(job)
-            else:
-                self.heard(job.number, ("ended", process.exitcode))
+        retired = process.exitcode == RETIRED
+        if job is not None and busy and (retired or busy != job.number):
+            self._begin()
+            self._send(job)
+        elif job is not None and busy:
+            self.heard(job.number, ("ended", process.exitcode))
+        elif retired:
+            self._begin()
