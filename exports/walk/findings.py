@@ -23,7 +23,8 @@ from exports.walk.book import Book, Json, rows, vector
 from exports.walk.openings import opening
 from exports.walk.pencil import marked, number_of
 from exports.walk.scenes import Offsets, Scene, among_joined, finished, padded, scene
-from model.frames import inverse, points
+from model.frames import Frame, inverse, points
+from model.solids import Solid
 
 AS_CUT = {"backwards": ("as it is cut: the wrong way round", "as it should lie"),
           "handed": ("as it is cut: the wrong hand", "as it is drawn"),
@@ -65,11 +66,16 @@ def _finding(number: int, finding: Finding, rehearsal: Rehearsal, book: Book, kn
         "amount": "" if finding.amount is None else told.amount(finding, finding.amount, unit),
         "spot": "" if finding.where is None else words.spot(finding.where, bounds(rehearsal.assembly), unit),
         "parts": book.known(seen.finding.parts), "stage": seen.stage,
-        "shown": [{"part": book.part(n), "at": rows(frame), "shape": book.shape(solid)}
-                  for n, (frame, solid) in seen.pieces.items() if n in known_parts],
+        "shown": _shown({n: piece for n, piece in seen.pieces.items() if n in known_parts}, book),
         "at": None if seen.at is None else vector(seen.at), "box": [vector(box[0]), vector(box[1])],
         "apart": [{"part": book.part(n), "by": vector(by)} for n, by in look.apart.items() if n in known_parts],
         "turned": _turned(look, book), "pencil": _pencil(finding, rehearsal, book, known)}
+
+
+def _shown(pieces: Mapping[str, tuple[Frame, Solid]], book: Book) -> list[Json]:
+    at = rows(np.array([frame for frame, _ in pieces.values()]).reshape(-1, 4, 4))
+    return [{"part": book.part(n), "at": one, "shape": book.shape(solid)}
+            for (n, (_, solid)), one in zip(pieces.items(), at, strict=True)]
 
 
 def _look(finding: Finding, rehearsal: Rehearsal) -> _Look:
