@@ -117,7 +117,7 @@ def test_tab_reaches_everything_and_the_focus_is_seen(opens: Opens) -> None:
         assert found[2], f"no ring about {found}"
         met.append(found[1].strip())
     said = " | ".join(met)
-    for name in ("The rule", "Back", "Play", "Next", "Cut", "Measure", "Order", "three dimensions", "Run this glue-up"):
+    for name in ("The rule", "Back", "Play", "Next", "Cut", "Measure", "Order", "Arrow keys turn", "Run this glue-up"):
         assert name in said, (name, said)
 
 

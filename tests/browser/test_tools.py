@@ -56,11 +56,10 @@ def test_fit_fills_the_free_area(opens: Opens, size: str) -> None:
     words = opened.page.locator(".tools .words").bounding_box()
     box = opened.box()
     assert words is not None
-    over = words["y"] + words["height"] - box["y"]
-    top = over if over < box["height"] * 0.4 else 0
+    top = words["y"] + words["height"] - box["y"]
     left, up, right, down = edges(drawn(fitted))
     width, height = fitted.shape[1], fitted.shape[0]
-    assert left >= 2 and right <= width - 2 and down <= height - 2 and up >= 2, "all of it is in view"
+    assert left >= 2 and right <= width - 2 and down <= height - 2 and up >= top, "all of it is in view"
     assert max((right - left) / width, (down - up) / (height - top)) >= FILLED, (left, up, right, down, width, height)
     assert abs((left + right) / 2 - width / 2) < 0.12 * width, "in the middle"
     opened.keep("fitted")
@@ -109,7 +108,7 @@ def test_fingers_turn_move_and_pinch(opens: Opens) -> None:
     assert size_of(opened) < 0.75 * large, "fingers drawn together go farther"
     opened.press("Fit")
     closer = opened.look()
-    twice(opened, x, y)
+    twice(opened, *on_the_wood(opened))
     assert differ(closer, opened.look()).mean() > 0.03, "two touches come closer"
     opened.press("Fit")
 
