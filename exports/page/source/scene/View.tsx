@@ -110,7 +110,7 @@ function loss(canvas: HTMLCanvasElement, picture: Picture): () => void {
   const back = (): void => {
     clearTimeout(wait);
     if (undrawn.value === LOST) undrawn.value = "";
-    else picture.again();
+    else picture.restored();
   };
   canvas.addEventListener("webglcontextlost", lost);
   canvas.addEventListener("webglcontextrestored", back);

@@ -2,7 +2,8 @@
 
 import {
   BufferAttribute, DynamicDrawUsage, GLSL3, InstancedBufferGeometry, InstancedInterleavedBuffer, InterleavedBuffer,
-  InterleavedBufferAttribute, Mesh, RawShaderMaterial, DoubleSide, FrontSide, Vector2, Vector3, Vector4, Matrix4,
+  InterleavedBufferAttribute, Mesh, RawShaderMaterial, BackSide, DoubleSide, EqualStencilFunc, IncrementWrapStencilOp,
+  DecrementWrapStencilOp, Vector2, Vector3, Vector4, Matrix4,
 } from "three";
 import type { BufferGeometry, ShaderMaterialParameters, Scene } from "three";
 import type { Frame } from "../walk.ts";
@@ -39,22 +40,33 @@ export function materials(told: Told): Materials {
     transparent: true, depthWrite: false, side: DoubleSide,
   });
   return {
-    solid: face(), line: line("line"), strong: line("strong"), veil: face({ transparent: true }), pale: line("pale"),
+    inside: face({ side: BackSide }), solid: face(), line: line("line"), strong: line("strong"), veil: face({ transparent: true }), pale: line("pale"),
     hollow: face({ transparent: true, colorWrite: false }), ghost: line("ghost"),
   };
 }
 
-/** With the cut on, faces are drawn from both sides and a cut's face is laid over the hollow. */
+/** With the cut on, insides are drawn too: where the eye looks into a solid that is cut open, its inside is the nearest
+ * of all and is shown as the face of the cut. The stencil counts how often the eye enters and leaves wood beyond the
+ * plane; where that does not come out even the plane lies in wood, and no lines are drawn. */
 export function cutting(all: Materials, on: boolean): void {
   for (const way of WAYS) {
     const material = all[way];
     if (("CUT" in material.defines!) === on) continue;
     material.defines = on ? { CUT: "" } : {};
-    if (LIFT[way] === undefined) {
-      material.side = on ? DoubleSide : FrontSide;
-      material.polygonOffset = !on;
-    }
     material.needsUpdate = true;
+    if (way === "inside" || way === "solid") {
+      material.stencilWrite = on;
+      material.stencilZPass = material.stencilZFail = way === "inside" ? IncrementWrapStencilOp : DecrementWrapStencilOp;
+    }
+  }
+}
+
+/** Whether lines keep off the faces of the cut: only while the eye looks at them. */
+export function sparing(all: Materials, on: boolean): void {
+  for (const way of ["line", "strong", "pale", "ghost"] as const) {
+    all[way].stencilWrite = on;
+    all[way].stencilFunc = EqualStencilFunc;
+    all[way].stencilRef = 0;
   }
 }
 
@@ -173,8 +185,8 @@ export class Batches {
     this.solid = solid;
   }
 
-  show(instances: readonly Instance[]): void {
-    const wanted = layout(instances);
+  show(instances: readonly Instance[], cut: boolean): void {
+    const wanted = layout(instances, cut);
     for (const [shape, batches] of this.made) {
       if (!wanted.has(shape)) for (const batch of Object.values(batches)) batch.show([]);
     }

@@ -8,6 +8,8 @@ import type { Scene } from "three";
 import type { Moment } from "../moment.ts";
 import type { Frame } from "../walk.ts";
 import type { Solid } from "./arrays.ts";
+import { takenOff } from "./cutting.ts";
+import type { Plane } from "./cutting.ts";
 import type { Paper } from "./looks.ts";
 import { mixed } from "./looks.ts";
 import { SHADE_FRAGMENT, SHADE_VERTEX } from "./shaders.ts";
@@ -66,12 +68,12 @@ export class Ground {
     scene.add(this.top, this.shade);
   }
 
-  show(moment: Moment, solid: (shape: number) => Solid | null, size: number, on: Paper): void {
+  show(moment: Moment, solid: (shape: number) => Solid | null, plane: Plane | null, size: number, on: Paper): void {
     const found: number[] = [];
     for (const one of moment.ground === null ? [] : [...moment.pieces, ...moment.aids]) {
       const body = one.seen > 0.5 && !("role" in one && one.role === "ghost") ? solid(one.shape) : null;
       const cast = body === null ? null : shadow(one.at, body, size);
-      if (cast) found.push(...cast);
+      if (cast && !takenOff(plane, [cast[0]!, cast[1]!, one.at[11]])) found.push(...cast);
     }
     this.shade.visible = found.length > 0;
     if (found.length > 0) this.fill(new Float32Array(found));

@@ -9,8 +9,8 @@ import { chosen, colourOf, lookOf, lookOfAid } from "./looks.ts";
 export interface Instance { shape: number; at: Frame; look: Look; grain: Point; seed: number; seen: number }
 
 /** The ways in which a solid is drawn, in that order: faces and their lines, heavy lines, see-through faces and their
- * lines, hollow bodies (they only hide their own far side) and their lines. */
-export const WAYS = ["solid", "line", "strong", "veil", "pale", "hollow", "ghost"] as const;
+ * lines, hollow bodies (they only hide their own far side) and their lines. With a cut, the insides of solids first. */
+export const WAYS = ["inside", "solid", "line", "strong", "veil", "pale", "hollow", "ghost"] as const;
 export type Way = (typeof WAYS)[number];
 
 /** Numbers of one instance: frame 12, fill and its weight 4, edge and its width 4, grain and pattern 4, ink, dash, seed 4. */
@@ -40,14 +40,15 @@ export function instancesOf(moment: Moment, parts: readonly Part[], piece: numbe
 }
 
 /** For each solid (by its number), what is drawn in each way. */
-export function layout(instances: readonly Instance[]): Map<number, Record<Way, Instance[]>> {
+export function layout(instances: readonly Instance[], cut = false): Map<number, Record<Way, Instance[]>> {
   const found = new Map<number, Record<Way, Instance[]>>();
   for (const one of instances) {
     let ways = found.get(one.shape);
-    if (!ways) found.set(one.shape, ways = { solid: [], line: [], strong: [], veil: [], pale: [], hollow: [], ghost: [] });
+    if (!ways) found.set(one.shape, ways = { inside: [], solid: [], line: [], strong: [], veil: [], pale: [], hollow: [], ghost: [] });
     const weight = one.look.solid * one.seen;
     if (weight >= 1) {
       ways.solid.push(one);
+      if (cut) ways.inside.push(one);
       ways[one.look.width > STRONG ? "strong" : "line"].push(one);
     } else if (weight > HARDLY) {
       ways.veil.push(one);

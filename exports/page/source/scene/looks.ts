@@ -58,7 +58,7 @@ export function lookOf(role: Role, tone: Colour, on: Paper): Look {
     case "ghost": return { ...wood, solid: 0, edge: on.dark ? [196, 186, 172] : [92, 84, 76], width: 1.1, dash: 5, inked: 0.6 };
     case "temporary": return { ...wood, fill: on.dark ? [112, 140, 158] : [222, 239, 250], pattern: PATTERN.hatched, edge: on.dark ? SKY : [0, 84, 140], width: 1.4 };
     case "wrong": return { ...wood, fill: mixed(tone, VERMILLION, 0.35), edge: on.dark ? [240, 120, 40] : VERMILLION, width: 3.4 };
-    case "right": return { ...wood, fill: mixed(tone, GREEN, 0.22), edge: on.dark ? [40, 190, 145] : GREEN, width: 2.6 };
+    case "right": return { ...wood, fill: mixed(tone, GREEN, 0.22), edge: on.dark ? [40, 190, 145] : GREEN, width: 2.2 };
     case "around": return { ...wood, fill: mixed(tone, on.dark ? [70, 64, 57] : [246, 243, 236], 0.85), solid: 0.3, pattern: PATTERN.plain, edge: on.soft, width: 1, inked: 0.75 };
   }
 }

@@ -40,8 +40,8 @@ export class Overlay {
     this.chosen = chosen;
   }
 
-  /** Draw what lies over a moment; `taken` are fields of the picture that signs had better leave free. */
-  show(moment: Moment, pose: Pose, lens: Lens, on: Paper, taken: readonly Field[]): void {
+  /** Draw what lies over a moment; `busy` are fields of the picture that signs had better leave free. */
+  show(moment: Moment, pose: Pose, lens: Lens, on: Paper, busy: readonly Field[]): void {
     const seen = (point: Point): Deep | null => {
       const at = seenAt(pose, lens, point);
       return at[2] > 1 ? at : null;
@@ -51,7 +51,7 @@ export class Overlay {
       const points = line.points.map(seen);
       if (points.every((p) => p !== null)) drawn.push(lineOf(points, line.look, on));
     }
-    const fields = [...taken];
+    const fields: Field[] = [];
     for (const arrow of moment.arrows) {
       const [from, to] = [seen(arrow.from), seen(arrow.to)];
       if (!from || !to) continue;
@@ -61,12 +61,13 @@ export class Overlay {
         fields.push([x - 9, y - 9, x + 9, y + 9]);
       }
     }
-    drawn.push(...this.place(moment.signs, seen, lens, on, fields));
+    drawn.push(...this.place(moment.signs, seen, lens, on, fields, busy));
     this.root.replaceChildren(...drawn);
   }
 
   /** Put the signs in their places; returns the lines that lead to their points. */
-  private place(signs: readonly Sign[], seen: (p: Point) => Deep | null, lens: Lens, on: Paper, taken: Field[]): SVGElement[] {
+  private place(signs: readonly Sign[], seen: (p: Point) => Deep | null, lens: Lens, on: Paper, arrows: Field[],
+    busy: readonly Field[]): SVGElement[] {
     const shown: { element: HTMLElement; at: Deep; sign: Sign }[] = [];
     const free = new Map<string, HTMLElement[]>();
     for (const old of [...this.signs.children] as HTMLElement[]) {
@@ -85,7 +86,7 @@ export class Overlay {
     const wanted = shown.map(({ element, at, sign }): Wanted => (
       { x: at[0], y: at[1], width: element.offsetWidth, height: element.offsetHeight, fixed: sign.look === "hand" || sign.look === "finding" }));
     const lines: SVGElement[] = [];
-    placedSigns(wanted, lens.width, lens.height, taken).forEach(({ left, top, led }, k) => {
+    placedSigns(wanted, lens.width, lens.height, arrows, busy).forEach(({ left, top, led }, k) => {
       const { element, at } = shown[k]!;
       element.style.transform = `translate(${Math.round(left)}px, ${Math.round(top)}px)`;
       const { width, height } = wanted[k]!;

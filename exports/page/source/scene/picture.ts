@@ -6,8 +6,8 @@ import type { Cut, Pick } from "../state.ts";
 import type { Part, Shape, Walk } from "../walk.ts";
 import type { Solid } from "./arrays.ts";
 import { solidOf } from "./arrays.ts";
-import { Batches, cutting, materials, Outline, uniforms } from "./batches.ts";
-import { outline, planeOf } from "./cutting.ts";
+import { Batches, cutting, materials, Outline, sparing, uniforms } from "./batches.ts";
+import { outline, planeOf, takenOff } from "./cutting.ts";
 import type { Plane } from "./cutting.ts";
 import { Ground } from "./ground.ts";
 import { instancesOf } from "./instances.ts";
@@ -41,7 +41,7 @@ export class Picture {
   private readonly ground: Ground;
   private readonly canvas: HTMLCanvasElement;
   private readonly overlay: Overlay;
-  private readonly sharpness = new Sharpness();
+  private readonly sharpness: Sharpness;
   private shapes: readonly Shape[] = [];
   private parts: readonly Part[] = [];
   private moment: Moment | null = null;
@@ -57,10 +57,11 @@ export class Picture {
     this.canvas = canvas;
     this.overlay = overlay;
     this.on = on;
-    this.renderer = new WebGLRenderer({ canvas, antialias: false, powerPreference: "low-power", stencil: false });
+    this.renderer = new WebGLRenderer({ canvas, antialias: false, powerPreference: "low-power", stencil: true });
     this.renderer.outputColorSpace = "srgb-linear";
+    this.sharpness = new Sharpness(this.renderer.getContext() as WebGL2RenderingContext);
     this.batches = new Batches(this.scene, this.all, (shape) => this.solid(shape));
-    this.section = new Outline(this.scene, this.all.strong);
+    this.section = new Outline(this.scene, materials(this.told).strong);
     this.ground = new Ground(this.scene);
     this.stand = new Standpoint({
       lens: () => this.lens(), margins, soon: () => { this.soon(); },
@@ -122,27 +123,40 @@ export class Picture {
     return measured(this.sight(this.stand.pose), x, y, finger ? FINGER : MOUSE);
   }
 
+  /** Whether the eye stands on the far side, along x, y or z, of the middle of the work. */
+  beyond(axis: 0 | 1 | 2): boolean {
+    const box = this.moment?.box;
+    return box !== undefined && eye(this.stand.pose)[axis] > (box[0][axis] + box[1][axis]) / 2;
+  }
+
   /** All is to be drawn anew, not only seen from elsewhere. */
   again(): void {
     this.changed = true;
     this.soon();
   }
 
+  /** The card lost everything and is there again. */
+  restored(): void {
+    this.sharpness.lost();
+    this.again();
+  }
+
   /** Draw before long, once. */
   soon(): void {
-    if (this.waiting === 0) this.waiting = requestAnimationFrame((now) => { this.waiting = 0; this.draw(now); });
+    if (this.waiting === 0) this.waiting = requestAnimationFrame(() => { this.waiting = 0; this.draw(performance.now()); });
   }
 
   private draw(now: number): void {
     if (this.moment === null || this.canvas.clientWidth === 0) return;
-    const pose = this.stand.at(performance.now());
+    if (!this.sharpness.free(now)) { this.soon(); return; }
+    const pose = this.stand.at(now);
     if (this.changed) this.put(this.stand.size);
     const lens = this.lens();
-    this.aim(pose, lens, this.sharpness.ratio(now));
+    this.aim(pose, lens, this.sharpness.ratio());
     this.renderer.render(this.scene, this.camera);
     this.overlay.show(this.moment, pose, lens, this.on, this.busy(pose, lens));
     this.note(pose, lens);
-    this.sharpness.settle(() => { this.soon(); });
+    this.sharpness.given(now, () => this.waiting !== 0, () => { this.soon(); });
     if (this.stand.flying) this.soon();
     this.drawn?.();
     this.drawn = null;
@@ -165,8 +179,8 @@ export class Picture {
     cutting(this.all, this.plane !== null);
     if (this.plane) this.told.plane.value.set(...this.plane.normal, this.plane.offset);
     this.section.show(this.plane ? outline(moment, this.plane, (k) => this.solid(k)) : [], lookOfCut(this.on));
-    this.batches.show(instancesOf(moment, this.parts, this.piece, this.on));
-    this.ground.show(moment, (k) => this.solid(k), size, this.on);
+    this.batches.show(instancesOf(moment, this.parts, this.piece, this.on), this.plane !== null);
+    this.ground.show(moment, (k) => this.solid(k), this.plane, size, this.on);
   }
 
   private aim(pose: Pose, lens: Lens, ratio: number): void {
@@ -177,6 +191,7 @@ export class Picture {
     }
     const { right, up, ahead } = basis(pose);
     const from = eye(pose);
+    sparing(this.all, takenOff(this.plane, from));
     this.camera.position.set(...from);
     this.camera.up.set(...up);
     this.camera.lookAt(...pose.target);
@@ -211,6 +226,7 @@ export class Picture {
 
   close(): void {
     cancelAnimationFrame(this.waiting);
+    this.sharpness.close();
     this.batches.clear();
     this.renderer.dispose();
   }

@@ -17,10 +17,13 @@ function shared(a: Field, b: Field): number {
   return Math.max(0, Math.min(a[2], b[2]) - Math.max(a[0], b[0])) * Math.max(0, Math.min(a[3], b[3]) - Math.max(a[1], b[1]));
 }
 
+const over = (field: Field, others: readonly Field[]): number => others.reduce((sum, other) => sum + shared(field, other), 0);
 const grown = (f: Field, by: number): Field => [f[0] - by, f[1] - by, f[2] + by, f[3] + by];
 
-/** Place the signs one after the other in a picture of a size; `taken` are fields better left free (arrows, pieces). */
-export function placedSigns(wanted: readonly Wanted[], width: number, height: number, taken: readonly Field[]): Stood[] {
+/** Place the signs one after the other in a picture of a size; fields of arrows are better left free, and by signs that
+ * may step aside those of `pieces` too. */
+export function placedSigns(wanted: readonly Wanted[], width: number, height: number, arrows: readonly Field[],
+  pieces: readonly Field[]): Stood[] {
   const stood: Field[] = [];
   const order = wanted.map((_, k) => k).sort((a, b) => Number(wanted[b]!.fixed) - Number(wanted[a]!.fixed) || a - b);
   const found: Stood[] = [];
@@ -33,7 +36,7 @@ export function placedSigns(wanted: readonly Wanted[], width: number, height: nu
         const field = fieldAt(one, turn, reach, width, height);
         const own = shared(field, [one.x - 4, one.y - 4, one.x + 4, one.y + 4]) > 0 ? 4000 : 0;
         const cost = far * 60 + round * 8 + own + stood.reduce((sum, other) => sum + 40 * shared(grown(field, 3), other), 0) +
-          (one.fixed ? 0 : taken.reduce((sum, other) => sum + shared(field, other), 0));
+          4 * over(field, arrows) + (one.fixed ? 0 : over(field, pieces));
         if (cost < least - 1e-9) [best, least, led] = [field, cost, reach > 20];
       });
     });

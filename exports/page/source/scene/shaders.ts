@@ -7,7 +7,7 @@ vec3 stood(vec3 p) { vec4 q = vec4(p, 1.0); return vec3(dot(row0, q), dot(row1, 
 
 export const FACE_VERTEX = /* glsl */ `
 precision highp float;
-uniform mat4 viewMatrix, projectionMatrix;
+uniform mat4 wholeView;
 uniform vec3 key;
 uniform float dark;
 in vec3 position, normal;
@@ -29,7 +29,7 @@ void main() {
   if (end > 0.5) tint.rgb *= 0.9;
   own = at;
   pattern = trait.w;
-  gl_Position = projectionMatrix * viewMatrix * vec4(at, 1.0);
+  gl_Position = wholeView * vec4(at, 1.0);
 }`;
 
 const GRAIN = /* glsl */ `
@@ -54,7 +54,6 @@ precision highp float;
 uniform vec3 cameraPosition;
 uniform vec3 hatch;
 uniform vec4 plane;
-uniform mat4 wholeView;
 in vec4 tint;
 in vec3 lies;
 in vec3 own;
@@ -75,14 +74,11 @@ void main() {
     vec3 way = own - cameraPosition;
     float near = dot(plane.xyz, cameraPosition) - plane.w;
     vec3 cap = cameraPosition + way * (near / (near - over));
-    vec4 clip = wholeView * vec4(cap, 1.0);
-    gl_FragDepth = clip.z / clip.w * 0.5 + 0.5 + 1e-6;
     vec3 side = abs(plane.x) > 0.5 ? cap.yzx : abs(plane.y) > 0.5 ? cap.zxy : cap.xyz;
     float line = stripe((side.x + side.y) * hatch.y, 0.24);
     shown = vec4(mix(tint.rgb * 1.02, tint.rgb * 0.62, line), tint.a);
     return;
   }
-  gl_FragDepth = gl_FragCoord.z;
 #endif
   if (pattern < 0.5) colour.rgb *= fibres(lies);
   else if (pattern < 1.5) colour.rgb = mix(colour.rgb, hatch.z > 0.5 ? colour.rgb * 0.72 : colour.rgb * vec3(0.62, 0.80, 0.93), stripe((own.x + own.y + own.z) * hatch.x, 0.3));
@@ -91,7 +87,7 @@ void main() {
 
 export const LINE_VERTEX = /* glsl */ `
 precision highp float;
-uniform mat4 viewMatrix, projectionMatrix;
+uniform mat4 wholeView;
 uniform vec2 screen;
 uniform float ratio, lift, nearest;
 in vec3 from, to;
@@ -105,15 +101,14 @@ out vec3 own;
 #endif
 void main() {
   vec3 wa = stood(from), wb = stood(to);
-  vec3 a = (viewMatrix * vec4(wa, 1.0)).xyz, b = (viewMatrix * vec4(wb, 1.0)).xyz;
+  vec4 ca = wholeView * vec4(wa, 1.0), cb = wholeView * vec4(wb, 1.0);
   ink = vec4(edge.rgb, manner.x); dash = manner.y * ratio; half_ = 0.5 * edge.w * ratio; aside = 0.0; run = 0.0;
 #ifdef CUT
   own = corner.x < 0.5 ? wa : wb;
 #endif
-  if (a.z > -nearest && b.z > -nearest) { gl_Position = vec4(0.0, 0.0, 2.0, 1.0); return; }
-  if (a.z > -nearest) a = mix(a, b, (a.z + nearest) / (a.z - b.z));
-  if (b.z > -nearest) b = mix(b, a, (b.z + nearest) / (b.z - a.z));
-  vec4 ca = projectionMatrix * vec4(a * (1.0 - lift), 1.0), cb = projectionMatrix * vec4(b * (1.0 - lift), 1.0);
+  if (ca.w < nearest && cb.w < nearest) { gl_Position = vec4(0.0, 0.0, 2.0, 1.0); return; }
+  if (ca.w < nearest) ca = mix(ca, cb, (nearest - ca.w) / (cb.w - ca.w));
+  if (cb.w < nearest) cb = mix(cb, ca, (nearest - cb.w) / (ca.w - cb.w));
   vec2 sa = ca.xy / ca.w * screen, sb = cb.xy / cb.w * screen;
   vec2 way = sb - sa;
   float far = length(way);
@@ -125,7 +120,7 @@ void main() {
   vec2 off = vec2(-way.y, way.x) * corner.y * reach + way * end * min(half_, 1.5);
   aside = corner.y * reach;
   run = corner.x * far;
-  gl_Position = vec4(at.xy + off / screen * at.w, at.zw);
+  gl_Position = vec4(at.xy + off / screen * at.w, at.z - 2.0 * nearest * lift, at.w);
 }`;
 
 export const LINE_FRAGMENT = /* glsl */ `

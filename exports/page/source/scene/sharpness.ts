@@ -1,45 +1,80 @@
-/** How many pixels are drawn: fewer while things move and frames are slow, all of them once still. */
+/** When the card is ready for another picture, and how many pixels that has: fewer while things move and pictures take
+ * long, all of them once still. */
 
 const MOST = 2;
-const LEAST = 0.6;
-/** A frame slower than this is slow, one quicker than that has time to spare, ms. */
-const SLOW = 70;
-const QUICK = 24;
-/** Frames farther apart than this do not belong to one motion, ms. */
-const APART = 400;
-const STILL = 160;
+const LEAST = 0.65;
+/** A picture that takes longer than this is slow, one that takes less than that has time to spare, ms. */
+const SLOW = 60;
+const QUICK = 28;
+/** After this long without a picture, and as long as one takes but no longer than that, all is still, ms. */
+const STILL = 150;
+const LONGEST = 700;
+/** A card that has not told by then is not asked any longer, ms. */
+const PATIENCE = 3000;
 
 export class Sharpness {
-  private moving = Math.min(MOST, globalThis.devicePixelRatio || 1);
-  private last = -Infinity;
-  private timer = 0;
+  private readonly gl: WebGL2RenderingContext;
+  private moving = Infinity;
   private still = true;
+  private timer = 0;
+  private took = 0;
+  private pending: { sync: WebGLSync; since: number } | null = null;
+
+  constructor(gl: WebGL2RenderingContext) { this.gl = gl; }
 
   private get full(): number {
     return Math.min(MOST, globalThis.devicePixelRatio || 1);
   }
 
-  /** The pixel ratio for a frame that begins now. */
-  ratio(now: number): number {
-    const passed = now - this.last;
-    this.last = now;
-    if (this.still && passed > APART) return this.full;
-    if (passed < APART) {
-      this.still = false;
-      if (passed > SLOW) this.moving = Math.max(LEAST, this.moving * 0.85);
-      else if (passed < QUICK) this.moving = Math.min(this.full, this.moving * 1.03);
+  /** Whether the picture before has been drawn: another would only wait behind it. */
+  free(now: number): boolean {
+    if (this.pending === null) return true;
+    const { sync, since } = this.pending;
+    const done = this.gl.getSyncParameter(sync, this.gl.SYNC_STATUS) === this.gl.SIGNALED;
+    if (!done && now - since < PATIENCE && !this.gl.isContextLost()) return false;
+    this.gl.deleteSync(sync);
+    this.pending = null;
+    if (done) {
+      this.took = now - since;
+      this.moving = paced(Math.min(this.moving, this.full), this.took, this.full);
     }
-    return this.still ? this.full : this.moving;
+    return true;
   }
 
-  /** Draw once more, sharp, when nothing has been drawn for a moment. */
-  settle(again: () => void): void {
-    clearTimeout(this.timer);
-    if (this.still) return;
-    this.timer = setTimeout(() => {
-      this.still = true;
-      this.last = -Infinity;
-      again();
-    }, STILL) as unknown as number;
+  /** The pixel ratio for the next picture. */
+  ratio(): number {
+    return this.still ? this.full : Math.min(this.moving, this.full);
   }
+
+  /** A picture was given to the card. When things have come to rest, with none asked for, calls `again` for a sharp one. */
+  given(now: number, asked: () => boolean, again: () => void): void {
+    const sync = this.gl.fenceSync(this.gl.SYNC_GPU_COMMANDS_COMPLETE, 0);
+    this.gl.flush();
+    this.pending = sync ? { sync, since: now } : null;
+    const sharp = this.ratio() >= this.full;
+    this.still = false;
+    this.rest(asked, sharp ? () => undefined : again);
+  }
+
+  /** Once the card has drawn and nothing more has come, all is still. */
+  private rest(asked: () => boolean, then: () => void): void {
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => {
+      if (!this.free(performance.now()) || asked()) { this.rest(asked, then); return; }
+      this.still = true;
+      then();
+    }, STILL + Math.min(LONGEST, this.took)) as unknown as number;
+  }
+
+  /** The card has lost all it was given. */
+  lost(): void { this.pending = null; }
+
+  /** Ask for nothing any more. */
+  close(): void { clearTimeout(this.timer); }
+}
+
+/** The ratio after a picture that took so long: the time goes with the number of pixels. */
+export function paced(ratio: number, took: number, full: number): number {
+  if (took > SLOW) return Math.max(Math.min(LEAST, full), ratio * Math.max(0.7, Math.sqrt(SLOW / took)));
+  return took < QUICK ? Math.min(full, ratio * 1.04) : ratio;
 }
