@@ -7,8 +7,8 @@ import tempfile
 from pathlib import Path
 
 from assembly.rehearsal import rehearse
-from exports.prose import plain
 from exports.pictures import picture_files
+from exports.prose import plain
 from exports.report import CAUTION, only_findings, report
 from model.reader import read
 

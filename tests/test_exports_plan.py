@@ -20,9 +20,9 @@ from exports import command, glue_ups
 from exports.findings_json import plan_json, text
 from exports.graph import graphml
 from exports.names import shown
-from exports.prose import plain
 from exports.pictures.course import draw_course
 from exports.pictures.minutes import draw_minutes
+from exports.prose import plain
 from exports.report import only_plan
 from model.reader import read
 from tests import zoo

@@ -19,9 +19,9 @@ from assembly.rehearsal import Rehearsal, rehearse
 from exports import steps, words
 from exports.findings_json import counts, findings_json, plan_json, text
 from exports.names import runs, stretches
-from exports.prose import plain, show_on
 from exports.pictures import picture_files
 from exports.pieces import board_feet
+from exports.prose import plain, show_on
 from exports.report import CAUTION, only_findings, only_plan, report, verdict
 from model.as_cut import PartAsCut
 from tests import zoo

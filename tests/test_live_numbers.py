@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from exports.live.editing import Change, Outdated, Refused, Unwritable, changed, replace_bytes
@@ -155,6 +155,7 @@ def value_at(raw: bytes, key: str) -> Any:
     return values
 
 
+@settings(deadline=None)
 @given(tables())
 def test_whatever_stands_around_it_only_that_value_changes(drawn: tuple[bytes, str, str, str]) -> None:
     raw, key, was, text = drawn
@@ -169,6 +170,7 @@ def test_whatever_stands_around_it_only_that_value_changes(drawn: tuple[bytes, s
     assert changed(after, Change(key, keys(after)[key], was), anything).count(b"\n") == raw.count(b"\n")
 
 
+@settings(deadline=None)
 @given(st.text(max_size=30))
 def test_whatever_is_typed_is_refused_or_is_that_value_alone(text: str) -> None:
     try:

@@ -34,7 +34,7 @@ def test_releases_are_named_exactly() -> None:
     """What is fetched years from now is what was tried: every release is pinned, and locked with a digest."""
     asked = json.loads((PAGE / "package.json").read_text(encoding="utf-8"))
     for release in {**asked["dependencies"], **asked["devDependencies"]}.values():
-        assert release[0].isdigit() and release.count(".") == 2, release
+        assert re.fullmatch(r"\d+\.\d+\.\d+(-[\w.]+)?", release), release
     locked = json.loads((PAGE / "package-lock.json").read_text(encoding="utf-8"))["packages"]
     for place, of in locked.items():
         if place:

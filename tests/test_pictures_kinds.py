@@ -19,11 +19,11 @@ from exports.pictures.closeups import at_most, draw_closeup, key_picture
 from exports.pictures.flush import step_at
 from exports.pictures.gauge import gauge
 from exports.pictures.marks import draw_marks
-from exports.pictures.pencilling import rows
 from exports.pictures.moment import moment
 from exports.pictures.overlays import fibres
 from exports.pictures.paint import paint
 from exports.pictures.pairs import turned, unlike
+from exports.pictures.pencilling import rows
 from exports.pictures.play import play_at
 from exports.pictures.probe import REMEDY, quiet_surroundings
 from exports.pictures.scene import Canvas, Piece

@@ -210,7 +210,8 @@ def run(page: Path, command: Sequence[str], more: Mapping[str, str]) -> subproce
 def _npm_said(said: str) -> list[str]:
     """Return the lines in which npm says what is wrong, without its own insides."""
     lines = [line.removeprefix("npm error ") for line in _last_lines(said, 60)]
-    return [li for li in lines if li[:1].strip() and li[0] != "}" and not li.startswith(("npm error", "A complete"))][:6]
+    inside = ("npm error", "A complete")
+    return [line for line in lines if line[:1].strip() and line[0] != "}" and not line.startswith(inside)][:6]
 
 
 def _last_lines(said: str, most: int = 12) -> list[str]:

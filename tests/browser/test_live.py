@@ -44,12 +44,17 @@ def served(browser: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[S
         assert re.fullmatch(r"http://127\.0\.0\.1:\d+/\S+", address), (address, process.stderr)
         opened = open_page(browser, address, "desktop")
         expect(opened.page.locator(".rule")).to_be_visible(timeout=PLANNED)
-        opened.until(lambda: int(opened.page.locator(".rule").get_attribute("aria-valuemax") or 0) > 2, patience=60)
+        planned(opened)
         yield Served(file, opened)
         opened.page.context.close()
     finally:
         process.terminate()
         process.wait(20)
+
+
+def planned(opened: Opened) -> None:
+    """Wait until the order is worked out: until then there is one step, the finished work."""
+    opened.until(lambda: int(opened.page.locator(".rule").get_attribute("aria-valuemax") or 0) > 2, "planned", 60)
 
 
 @pytest.fixture(autouse=True)
@@ -61,7 +66,7 @@ def nothing_wrong(served: Served) -> Iterator[None]:
 
 def test_a_number_changed_on_the_page_changes_the_work_and_the_file(served: Served) -> None:
     opened, page = served.opened, served.opened.page
-    opened.go("#step=end")
+    opened.go("#step=1.3")
     before, was = opened.look(), served.file.read_text()
     opened.tab("Numbers")
     field = page.locator(".numbers .field").filter(has_text=re.compile("length", re.I)).locator("input").first
@@ -79,7 +84,9 @@ def test_a_number_changed_on_the_page_changes_the_work_and_the_file(served: Serv
     page.locator(".undo").click()
     opened.until(lambda: served.file.read_text() == was, patience=60)
     opened.tab("Order")
-    opened.until(lambda: differ(before, opened.look()).mean() < 0.002, "as it was before", patience=60)
+    planned(opened)
+    opened.until(lambda: opened.step() == 3, "the step is kept")
+    opened.until(lambda: differ(before, opened.look()).mean() < 0.002, "as it was before, and seen from there", 60)
 
 
 def test_a_number_that_cannot_be_is_refused_where_it_stands(served: Served) -> None:
@@ -100,6 +107,7 @@ def test_a_number_that_cannot_be_is_refused_where_it_stands(served: Served) -> N
 def test_a_broken_file_leaves_the_last_good_state_and_says_where(served: Served) -> None:
     opened, page = served.opened, served.opened.page
     opened.tab("Order")
+    planned(opened)
     opened.go("#step=1.3")
     mouse, (x, y) = page.mouse, opened.middle()
     mouse.move(x, y)
