@@ -34,15 +34,16 @@ AIMS = {"gate": (1.5, 120.0, 2.0), "lattice": (3.0, 350.0, 5.0)}
 """Seconds until it is ready, milliseconds of a median frame, megabytes."""
 LIVE = 1.5
 """Seconds from a changed number to new solids and findings."""
+COUNTED = """window.pictures = [];
+const given = WebGL2RenderingContext.prototype.fenceSync;
+WebGL2RenderingContext.prototype.fenceSync = function (...how) {
+  window.pictures.push(performance.now());
+  return given.apply(this, how);
+};"""
+"""Notes when each picture was given to the card: one is not begun before the one before is drawn."""
 FRAMES = """seconds => new Promise(done => {
-  const gaps = [], end = performance.now() + seconds * 1000;
-  let before = performance.now();
-  const frame = now => {
-    gaps.push(now - before);
-    before = now;
-    if (now < end) requestAnimationFrame(frame); else done(gaps);
-  };
-  requestAnimationFrame(frame);
+  window.pictures = [];
+  setTimeout(() => { done(window.pictures.slice(1).map((at, k) => at - window.pictures[k])); }, seconds * 1000);
 })"""
 DRAG = """seconds => {
   const canvas = document.querySelector('canvas'), box = canvas.getBoundingClientRect(), began = performance.now();
@@ -83,7 +84,7 @@ def _opened(browser: Any, name: str, design: Design, folder: Path, runs: int) ->
     ready, size, (aim, frame, large) = [], file.stat().st_size / 1e6, AIMS[name]
     print(f"\n{name}, {len(design.parts)} parts{', with its pictures' if pictures else ''}")
     for run in range(runs):
-        opened = open_page(browser, file.as_uri(), "desktop", reduced_motion="no-preference")
+        opened = open_page(browser, file.as_uri(), "desktop", reduced_motion="no-preference", script=COUNTED)
         ready.append(opened.page.evaluate("performance.getEntriesByName('ready')[0].startTime") / 1000)
         if run == runs - 1:
             turning = _turning(opened)
@@ -103,7 +104,7 @@ def _turning(opened: Opened, seconds: float = 4.0) -> list[float]:
 
 
 def _playing(opened: Opened, seconds: float = 5.0) -> list[float]:
-    opened.go("#step=1.3")
+    opened.key("End", "PageUp", "ArrowRight")
     opened.page.wait_for_timeout(1500)
     opened.press("Play")
     return list(opened.page.evaluate(FRAMES, seconds))[2:]

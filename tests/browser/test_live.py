@@ -123,5 +123,6 @@ def test_a_broken_file_leaves_the_last_good_state_and_says_where(served: Served)
     opened.keep("broken-file")
     served.file.write_text(was)
     expect(wrong).to_have_count(0, timeout=PLANNED)
-    assert opened.step() == 3
-    assert differ(seen, opened.look()).mean() < 0.002
+    planned(opened)
+    opened.until(lambda: opened.step() == 3, "the step is kept")
+    opened.until(lambda: differ(seen, opened.look()).mean() < 0.002, "and seen from there", 60)

@@ -92,6 +92,13 @@ def test_text_of_twice_the_size_loses_nothing(opens: Opens, size: str) -> None:
         .map(e => e.innerText)""")
     assert not outside
     opened.keep("large-text")
+    assert page.evaluate("""() => {
+        const said = document.querySelector('#panel .large');
+        said.scrollIntoView({ block: 'center' });
+        const box = said.getBoundingClientRect();
+        const at = document.elementFromPoint(box.left + 8, box.top + box.height / 2);
+        return said === at || said.contains(at); }"""), "what to do can be brought into sight"
+    opened.keep("large-text-step")
     opened.press("Next")
     opened.until(lambda: page.url.endswith("#step=2.3"))
     assert drawn(opened.look()).any(), "and the work still has its room"

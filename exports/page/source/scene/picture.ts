@@ -50,6 +50,8 @@ export class Picture {
   private on: Paper;
   private waiting = 0;
   private changed = true;
+  /** From where a stage was seen when its order began to be worked out anew; seen from there again once it is. */
+  private aside: { look: string; pose: Pose } | null = null;
   /** Told once, after the first picture. */
   drawn: (() => void) | null = null;
 
@@ -77,6 +79,8 @@ export class Picture {
 
   /** Take up a rehearsal; the eye keeps where it stands. */
   load(walk: Walk): void {
+    const look = this.moment?.look ?? "";
+    if (!walk.planned && this.stand.own && STAGE.test(look)) this.aside = { look, pose: this.stand.pose };
     this.shapes = walk.shapes;
     this.parts = walk.parts;
     this.batches.clear();
@@ -90,7 +94,10 @@ export class Picture {
     this.piece = piece;
     this.plane = cut === null ? null : planeOf(cut, moment.box);
     if (before?.look === moment.look) this.stand.stay(moment.box);
-    else {
+    else if (this.aside?.look === moment.look) {
+      this.stand.back(moment.box, this.aside.pose);
+      this.aside = null;
+    } else {
       const stage = STAGE.test(moment.look);
       const far = stage || (before !== null && STAGE.test(before.look));
       this.stand.enter(moment.box, stage, before === null ? "nowhere" : far ? "elsewhere" : "here");

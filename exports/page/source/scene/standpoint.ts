@@ -58,6 +58,14 @@ export class Standpoint {
     if (!same && !this.own) this.fit(true);
   }
 
+  /** A scene seen before, from where it was looked at then. */
+  back(box: Box, pose: Pose): void {
+    this.box = box;
+    this.before = null;
+    this.own = true;
+    this.fly(pose, true);
+  }
+
   /** All of it in the picture, seen from where one stands. */
   fit(atOnce = false): void {
     if (this.box === null) return;
