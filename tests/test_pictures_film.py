@@ -236,7 +236,7 @@ def test_an_arrow_stands_beside_its_piece_and_points_its_way() -> None:
 def test_a_film_lasts_as_long_as_one_looks_and_loops_without_a_jolt(filmed: list[Picture]) -> None:
     assert 15_000 <= sum(p.stands for p in filmed) <= 40_000
     assert {p.image.size for p in filmed} == {(WIDE, HIGH)}
-    work = [np.asarray(p.image.crop((0, 92, WIDE, HIGH - 46)), dtype=int) for p in filmed]
+    work = [np.asarray(p.image.crop((0, 92, WIDE, HIGH - 46)), dtype=np.int16)[::2, ::2] for p in filmed]
     steps = [float(np.abs(a - b).mean()) for a, b in zip(work, [*work[1:], work[0]], strict=True)]
     end = max(range(len(filmed)), key=lambda k: filmed[k].stands)
     assert steps[-1] < 0.5 * float(np.abs(work[end] - work[0]).mean()), "it fades back to its beginning"
@@ -250,8 +250,12 @@ def test_temporary_parts_leave_and_the_curve_is_sawn(canvas: Canvas, filmed: lis
     ring, *later = played(zoo.gateway_small)
     assert {"spacer_1", "spacer_2"} <= set(ring.stage.takes_away)
     assert all("spacer_1" not in body.parts for act in later for body in act.bodies)
-    hatch = [int((np.abs(np.asarray(p.image, dtype=int) - (86, 180, 233)).max(axis=2) < 14).sum()) for p in filmed]
-    assert max(hatch[:5]) > 20 and max(hatch[-12:-5]) < 8
+
+    def hatched(pictures: list[Picture]) -> int:
+        sky = np.array([86, 180, 233], dtype=np.int16)
+        return max(int((np.abs(np.asarray(p.image, dtype=np.int16) - sky).max(axis=2) < 14).sum()) for p in pictures)
+
+    assert hatched(filmed[:5]) > 20 and hatched(filmed[-12:-5]) < 8
     assert found.plan.stages[0].name == "ring"
 
 
@@ -265,9 +269,9 @@ def test_a_gif_shows_the_pictures_it_is_made_of(filmed: list[Picture]) -> None:
     total, at, k = 0, 0, 0
     for number in range(image.n_frames):  # type: ignore[attr-defined]
         image.seek(number)
-        shown = np.asarray(image.convert("RGB"), dtype=int)
-        given = np.asarray(filmed[k].image, dtype=int)
-        assert np.abs(shown - given).mean() < 3.0 and (np.abs(shown - given).max(axis=2) > 60).mean() < 2e-3
+        if number % 5 == 0:
+            off = np.abs(np.asarray(image.convert("RGB"), dtype=np.int16) - np.asarray(filmed[k].image, dtype=np.int16))
+            assert off.mean() < 3.0 and (off.max(axis=2) > 60).mean() < 2e-3
         at += image.info["duration"]
         while k < len(filmed) and total + filmed[k].stands <= at:
             total += filmed[k].stands
@@ -305,8 +309,8 @@ def test_a_gif_is_laid_out_as_its_standard_says(filmed: list[Picture]) -> None:
 
 @drawing
 def test_a_film_that_would_be_too_large_becomes_smaller(filmed: list[Picture]) -> None:
-    usual = gif(filmed[:20])
-    small = gif(filmed[:20], len(usual) // 2)
+    usual = gif(filmed[:8])
+    small = gif(filmed[:8], len(usual) // 2)
     assert len(small) <= len(usual) // 2
     assert Image.open(BytesIO(small)).size < (WIDE, HIGH)
 
