@@ -33,9 +33,16 @@ BARE = """addEventListener('DOMContentLoaded', () => {
   document.adoptedStyleSheets.push(sheet);
 });"""
 """Lets the words that lie over the work be taken off for a picture of it, as the page's policy allows."""
-SHARP = """() => [...document.querySelectorAll('.work canvas')].every(canvas =>
-  canvas.width >= canvas.clientWidth * Math.min(2, devicePixelRatio) - 2)"""
-"""Whether the work is drawn with all its pixels, as it is once nothing moves any more."""
+STILL = "[...document.querySelectorAll('.work canvas')].every(canvas => canvas.dataset.still === 'yes')"
+"""Whether the work is drawn with all its pixels, and nothing more is to be drawn."""
+GO = """async link => {
+  for (const one of ['#', link]) {
+    if (location.hash === one || (one === '#' && location.hash === '')) continue;
+    const heard = new Promise(done => { addEventListener('hashchange', done, { once: true }); });
+    location.hash = one;
+    await heard;
+  }
+}"""
 
 Picture = NDArray[np.int16]
 
@@ -71,7 +78,7 @@ class Opened:
 
     def go(self, link: str) -> None:
         """Follow a link into the page, such as "#step=1.1"."""
-        self.page.evaluate("link => { location.hash = '#'; location.hash = link; }", link)
+        self.page.evaluate(GO, link)
 
     def key(self, *keys: str) -> None:
         for one in keys:
@@ -100,14 +107,8 @@ class Opened:
 
     def look(self) -> Picture:
         """Return the work as it is drawn once it has come to rest, without the words that lie over it: (h, w, 3)."""
-        before = self.canvas()
-        for _ in range(60):
-            self.page.wait_for_timeout(60)
-            now = self.canvas()
-            if self.page.evaluate(SHARP) and before.shape == now.shape and not differ(before, now).any():
-                return now
-            before = now
-        raise AssertionError("the work does not come to rest")
+        self.until(lambda: bool(self.page.evaluate(STILL)), "the work does not come to rest")
+        return self.canvas()
 
     def canvas(self) -> Picture:
         """Return the work as it is drawn at this moment."""

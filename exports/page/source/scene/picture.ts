@@ -150,6 +150,7 @@ export class Picture {
 
   /** Draw before long, once. */
   soon(): void {
+    this.canvas.dataset["still"] = "no";
     if (this.waiting === 0) this.waiting = requestAnimationFrame(() => { this.waiting = 0; this.draw(performance.now()); });
   }
 
@@ -163,7 +164,8 @@ export class Picture {
     this.renderer.render(this.scene, this.camera);
     this.overlay.show(this.moment, pose, lens, this.on, this.busy(pose, lens));
     this.note(pose, lens);
-    this.sharpness.given(now, () => this.waiting !== 0, () => { this.soon(); });
+    this.sharpness.given(now, () => this.waiting !== 0, () => { this.soon(); },
+      () => { this.canvas.dataset["still"] = "yes"; });
     if (this.stand.flying) this.soon();
     this.drawn?.();
     this.drawn = null;

@@ -46,14 +46,15 @@ export class Sharpness {
     return this.still ? this.full : Math.min(this.moving, this.full);
   }
 
-  /** A picture was given to the card. When things have come to rest, with none asked for, calls `again` for a sharp one. */
-  given(now: number, asked: () => boolean, again: () => void): void {
+  /** A picture was given to the card. When things have come to rest, with none asked for, calls `again` for a sharp one;
+   * once that is drawn, `rested`. */
+  given(now: number, asked: () => boolean, again: () => void, rested: () => void): void {
     const sync = this.gl.fenceSync(this.gl.SYNC_GPU_COMMANDS_COMPLETE, 0);
     this.gl.flush();
     this.pending = sync ? { sync, since: now } : null;
     const sharp = this.ratio() >= this.full;
     this.still = false;
-    this.rest(asked, sharp ? () => undefined : again);
+    this.rest(asked, sharp ? rested : again);
   }
 
   /** Once the card has drawn and nothing more has come, all is still. */
