@@ -30,8 +30,10 @@ TOUCH = 0.02
 """Shared wood thinner than this (twice its volume over its surface) counts as touching, mm."""
 CRUMB = 0.01
 """Shared pieces smaller than this are rounding, mm³."""
-NUDGES = ((0.0, 0.0, 0.0), (0.0031, 0.0017, 0.0023), (-0.0019, -0.0029, -0.0013))
-"""Where faces lie exactly on faces a boolean may leave crumbs; wood that is truly shared is so nudged or not, mm."""
+NUDGES = ((0.0, 0.0, 0.0), (0.0031, 0.0017, 0.0023), (-0.0019, -0.0029, -0.0013), (0.0011, -0.0027, 0.0037),
+          (-0.0033, 0.0021, -0.0017), (0.0023, 0.0036, -0.0029), (-0.0013, -0.0019, 0.0031))
+"""Where faces lie exactly on faces a boolean may leave crumbs; wood that is truly shared is so nudged or not, mm. More
+than one is tried only while wood seems to be shared."""
 REMEMBERED = 50_000
 """Ways of pairs that are remembered."""
 STEP = 4.0

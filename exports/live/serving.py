@@ -38,7 +38,10 @@ def serve(asked: Asked) -> None:
 
     Raises DesignError where there is no such file, PageMissing, and PortTaken.
     """
+    from exports.walk.html import bundle
+
     _look(asked)
+    bundle()
     with _listening(asked.port) as listener:
         ended_by = asyncio.run(_served(asked, listener))
     for number in ended_by[:1]:
