@@ -9,6 +9,8 @@ const QUICK = 28;
 /** After this long without a picture, and as long as one takes but no longer than that, all is still, ms. */
 const STILL = 150;
 const LONGEST = 700;
+/** So often the card is asked whether it has drawn the last picture, ms. */
+const ASKED = 40;
 /** A card that has not told by then is not asked any longer, ms. */
 const PATIENCE = 3000;
 
@@ -17,6 +19,7 @@ export class Sharpness {
   private moving = Infinity;
   private still = true;
   private timer = 0;
+  private asking = 0;
   private took = 0;
   private pending: { sync: WebGLSync; since: number } | null = null;
 
@@ -54,7 +57,18 @@ export class Sharpness {
     this.pending = sync ? { sync, since: now } : null;
     const sharp = this.ratio() >= this.full;
     this.still = false;
-    this.rest(asked, sharp ? rested : again);
+    this.rest(asked, sharp ? () => undefined : again);
+    clearTimeout(this.asking);
+    if (sharp) this.ask(asked, rested);
+  }
+
+  /** Once the card has drawn a sharp picture and nothing more was asked for. */
+  private ask(asked: () => boolean, rested: () => void): void {
+    this.asking = setTimeout(() => {
+      if (asked()) return;
+      if (this.free(performance.now())) rested();
+      else this.ask(asked, rested);
+    }, ASKED) as unknown as number;
   }
 
   /** Once the card has drawn and nothing more has come, all is still. */
@@ -71,7 +85,10 @@ export class Sharpness {
   lost(): void { this.pending = null; }
 
   /** Ask for nothing any more. */
-  close(): void { clearTimeout(this.timer); }
+  close(): void {
+    clearTimeout(this.timer);
+    clearTimeout(this.asking);
+  }
 }
 
 /** The ratio after a picture that took so long: the time goes with the number of pixels. */
